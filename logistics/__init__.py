@@ -1,0 +1,1 @@
+"""The haul engine: quantities, trucks, roads, loads, shifts and what they cost."""
