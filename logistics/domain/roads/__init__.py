@@ -1,0 +1,1 @@
+"""Roads for heavy vehicles: which may be driven, snapping, tables and routes."""

@@ -1,0 +1,144 @@
+"""Why a haul stays behind, and what would let it be planned."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from logistics.domain.planning.columns import pattern_of
+from logistics.domain.planning.problem import PlanProblem
+from logistics.domain.planning.result import Unplanned
+from logistics.domain.planning.shifts import SlotClass
+
+
+def impossible_alone(
+    problem: PlanProblem, groups: Sequence[SlotClass], index: int
+) -> Unplanned | None:
+    """The proof that no truck can drive even one trip of this haul on any day, if so."""
+    haul = problem.hauls[index]
+    if haul.mass_kg <= 0:
+        return None
+    if not groups:
+        return Unplanned(
+            index,
+            haul.mass_kg,
+            "no_truck",
+            ("no truck is free on any day of the plan",),
+            "Add a truck, or a day on which one is free.",
+            proven=True,
+        )
+    able = [number for number, slots in enumerate(groups) if slots.trips[index]]
+    if not able:
+        barriers = {
+            f"{slots.truck.name}: {problem.barrier(slots.truck, haul)}" for slots in groups
+        }
+        return Unplanned(
+            index,
+            haul.mass_kg,
+            "no_suitable_truck",
+            tuple(sorted(barriers)),
+            "Add a truck whose body, size and weight suit this haul, or widen the access.",
+            proven=True,
+        )
+    if any(pattern_of(number, groups[number], (index,)) for number in able):
+        return None
+    reasons = tuple(
+        sorted({_time_reason(groups[number], index) for number in able})
+    )
+    return Unplanned(
+        index,
+        haul.mass_kg,
+        "no_time",
+        reasons,
+        _time_remedy(groups, able, index),
+        proven=True,
+    )
+
+
+def _time_reason(slots: SlotClass, index: int) -> str:
+    name = slots.truck.name
+    if not slots.pickup[index]:
+        return f"{name}: the pickup is never open while the truck may be out"
+    if not slots.drop[index]:
+        return f"{name}: the drop is never open while the truck may be out"
+    whole = _round_s(slots, index)
+    if whole > slots.truck.max_shift_s:
+        return (
+            f"{name}: one trip with the way out and home takes {_hm(whole)},"
+            f" the longest shift is {_hm(slots.truck.max_shift_s)}"
+        )
+    if whole > slots.latest - slots.earliest:
+        return (
+            f"{name}: one trip with the way out and home takes {_hm(whole)},"
+            f" the truck is free for {_hm(slots.latest - slots.earliest)}"
+        )
+    return f"{name}: the opening hours of pickup and drop leave no room for the ride between"
+
+
+def _time_remedy(groups: Sequence[SlotClass], able: Sequence[int], index: int) -> str:
+    """The smallest widening of one truck's day that would admit a trip, found by trying."""
+    for extra in (1800, 3600, 7200, 10800, 14400):
+        for number in able:
+            slots = groups[number]
+            longer = replace(
+                slots,
+                earliest=slots.earliest - extra,
+                latest=slots.latest + extra,
+                truck=replace(slots.truck, max_shift_s=slots.truck.max_shift_s + extra),
+            )
+            if pattern_of(number, longer, (index,)):
+                return (
+                    f"{_hm(extra)} more at either end of the day, and in the longest"
+                    f" shift, of {slots.truck.name} would admit it."
+                )
+    return "Widen the opening hours or the dates of the pickup or the drop."
+
+
+def left_behind(
+    problem: PlanProblem,
+    groups: Sequence[SlotClass],
+    left: Sequence[int],
+    *,
+    proven: bool,
+) -> list[Unplanned]:
+    """Hauls of which a part stays behind because the trucks' days are used up."""
+    found = []
+    for index, kg in enumerate(left):
+        if not kg:
+            continue
+        able = [slots for slots in groups if slots.trips[index]]
+        best = max(able, key=lambda slots: slots.capacity[index])
+        trips = -(-kg // best.capacity[index])
+        hours = _hm(trips * (_round_s(best, index)))
+        found.append(
+            Unplanned(
+                index,
+                kg,
+                "no_time_left",
+                (
+                    f"the trucks that may carry it have"
+                    f" {sum(len(slots.slots) for slots in able)} truck days, and"
+                    f" {'no plan carries' if proven else 'no plan was found that carries'}"
+                    " more with them",
+                ),
+                f"{trips} more trips of {best.truck.name} (about {hours}): another day,"
+                " another truck or longer hours.",
+                proven=proven,
+            )
+        )
+    return found
+
+
+def _round_s(slots: SlotClass, index: int) -> int:
+    return (
+        slots.out_s[index]
+        + slots.load_s[index]
+        + slots.ride_s[index]
+        + slots.unload_s[index]
+        + slots.home_s[index]
+    )
+
+
+def _hm(seconds: int) -> str:
+    minutes = -(-seconds // 60)
+    return f"{minutes // 60} h {minutes % 60:02d} min"

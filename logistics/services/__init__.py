@@ -1,0 +1,1 @@
+"""Use cases of the haul engine: gather, decide, save."""
