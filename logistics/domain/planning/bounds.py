@@ -16,42 +16,52 @@ from collections.abc import Sequence
 
 import networkx as nx
 
-from logistics.domain.planning.columns import best_pattern
+from logistics.domain.planning.pricing import best_pattern
 from logistics.domain.planning.master import Pool, Prices
 from logistics.domain.planning.problem import PlanProblem
 from logistics.domain.planning.result import LowerBound
 from logistics.domain.planning.shifts import SlotClass
 
 ROUNDS = 80
+DOUBT = 0.5
+CLOSE = 1e-4
+"""Stop when the bound is this near to the relaxation, as a share of it."""
 
 
-def generate_patterns(
-    pool: Pool, *, left_kg: int, elastic: float
-) -> tuple[LowerBound, Prices | None]:
+def generate_patterns(pool: Pool, *, left_kg: int, elastic: float) -> LowerBound:
     """Add patterns to the pool until no pattern can improve the relaxation.
 
     Returns the best bound seen on the way; it is proven whether or not the end is reached.
     """
     best = 0.0
-    prices: Prices | None = None
+    quick = True
     for _ in range(ROUNDS):
         prices = pool.relax(left_kg=left_kg, elastic=elastic)
-        value = _asked(pool, prices, left_kg)
-        added = False
-        for group, slots in enumerate(pool.groups):
-            reward = prices.rewards(pool.cover, group, len(pool.problem.hauls))
-            top, patterns = best_pattern(group, slots, reward)
+        answers = [
+            best_pattern(
+                group,
+                slots,
+                prices.rewards(pool.cover, group, len(pool.problem.hauls)),
+                asked=prices.group[group] + DOUBT,
+                quick=quick,
+            )
+            for group, slots in enumerate(pool.groups)
+        ]
+        # A list, because every pattern must be offered to the pool.
+        added = any([pool.add(own) for answer in answers for own in answer.patterns])
+        tops = [answer.top for answer in answers]
+        if None not in tops:
             # A pattern's cost is rounded at two places: one unit of doubt for each slot.
-            value -= len(slots.slots) * (top + 1.0 if top else 1.0)
-            if top > prices.group[group] + 0.5:
-                for pattern in patterns:
-                    added |= pool.add(pattern)
-        best = max(best, value)
-        if not added or value >= prices.objective - 1.0:
-            break
-    return (
-        LowerBound(max(0, math.ceil(best - 1e-6)), "column generation over shift patterns"),
-        prices,
+            value = _asked(pool, prices, left_kg) - sum(
+                len(slots.slots) * ((top or 0.0) + 2 * DOUBT)
+                for slots, top in zip(pool.groups, tops, strict=True)
+            )
+            best = max(best, value)
+            if not added or value >= prices.objective * (1 - CLOSE):
+                break
+        quick = added
+    return LowerBound(
+        max(0, math.ceil(best - 1e-6)), "column generation over shift patterns"
     )
 
 
@@ -103,12 +113,19 @@ def empty_running_bound(
         one = next(g for g in groups if g.trips[index])
         out = min(g.out_m[index] * per_m + g.out_s[index] * per_s for g in groups)
         home = min(g.home_m[index] * per_m + g.home_s[index] * per_s for g in groups)
-        graph.add_edge("base", ("pickup", index), weight=math.floor(out) + call_out, capacity=total)
+        graph.add_edge(
+            "base", ("pickup", index), weight=math.floor(out) + call_out, capacity=total
+        )
         graph.add_edge(("drop", index), "base", weight=math.floor(home), capacity=total)
         for other, _ in hauls:
-            between = one.link_m[index][other] * per_m + one.link_s[index][other] * per_s
+            between = (
+                one.link_m[index][other] * per_m + one.link_s[index][other] * per_s
+            )
             graph.add_edge(
-                ("drop", index), ("pickup", other), weight=math.floor(between), capacity=total
+                ("drop", index),
+                ("pickup", other),
+                weight=math.floor(between),
+                capacity=total,
             )
     if not hauls:
         return LowerBound(0, method)

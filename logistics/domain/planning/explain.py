@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from logistics.domain.planning.columns import pattern_of
+from logistics.domain.planning.patterns import pattern_of
 from logistics.domain.planning.problem import PlanProblem
 from logistics.domain.planning.result import Unplanned
 from logistics.domain.planning.shifts import SlotClass
@@ -30,7 +30,8 @@ def impossible_alone(
     able = [number for number, slots in enumerate(groups) if slots.trips[index]]
     if not able:
         barriers = {
-            f"{slots.truck.name}: {problem.barrier(slots.truck, haul)}" for slots in groups
+            f"{slots.truck.name}: {problem.barrier(slots.truck, haul)}"
+            for slots in groups
         }
         return Unplanned(
             index,
@@ -42,9 +43,7 @@ def impossible_alone(
         )
     if any(pattern_of(number, groups[number], (index,)) for number in able):
         return None
-    reasons = tuple(
-        sorted({_time_reason(groups[number], index) for number in able})
-    )
+    reasons = tuple(sorted({_time_reason(groups[number], index) for number in able}))
     return Unplanned(
         index,
         haul.mass_kg,

@@ -19,7 +19,7 @@ import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, linprog, milp
 from scipy.sparse import csr_array, hstack, lil_array, vstack
 
-from logistics.domain.planning.columns import Pattern
+from logistics.domain.planning.patterns import Pattern
 from logistics.domain.planning.problem import PlanProblem
 from logistics.domain.planning.shifts import SlotClass
 
@@ -176,7 +176,9 @@ class Pool:
         Raises RuntimeError if the programme has no answer (it always has one for a
         `left_kg` that `least_left` returned).
         """
-        cost = np.array([float(p.cost) for p in self.patterns] + [0.0] * len(self.problem.hauls))
+        cost = np.array(
+            [float(p.cost) for p in self.patterns] + [0.0] * len(self.problem.hauls)
+        )
         return self._solve(cost=cost, left_kg=left_kg)
 
     def _solve(

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 from logistics.domain.loads import cut_into_loads
 from logistics.domain.planning.bounds import empty_running_bound, generate_patterns
-from logistics.domain.planning.columns import Pattern, all_patterns, pattern_of
+from logistics.domain.planning.patterns import Pattern, all_patterns, pattern_of
 from logistics.domain.planning.explain import impossible_alone, left_behind
 from logistics.domain.planning.master import Cover, Pool, cover_rows
 from logistics.domain.planning.problem import PlanProblem
@@ -128,10 +128,12 @@ def _choose_from_all(pool: Pool) -> _Choice:
     counts, left, proven = pool.choose(left_kg=left_kg)
     cost = _cost(pool, counts)
     if proven and least_proven:
-        bound = LowerBound(cost, "every shift pattern tried, choice solved to optimality")
+        bound = LowerBound(
+            cost, "every shift pattern tried, choice solved to optimality"
+        )
         return _Choice(counts, left, bound, True)
     elastic = 10.0 * max(cost, 1)
-    bound, _ = generate_patterns(pool, left_kg=sum(left), elastic=elastic)
+    bound = generate_patterns(pool, left_kg=sum(left), elastic=elastic)
     return _Choice(counts, left, bound, False)
 
 
@@ -156,12 +158,12 @@ def _choose_by_search(pool: Pool, effort: Effort) -> _Choice:
     left_kg, _ = _least_left(pool)
     counts, _, _ = pool.choose(left_kg=left_kg)
     elastic = 10.0 * max(_cost(pool, counts), 1)
-    bound, _ = generate_patterns(pool, left_kg=left_kg, elastic=elastic)
+    bound = generate_patterns(pool, left_kg=left_kg, elastic=elastic)
     fewer, _ = _least_left(pool)
     if fewer < left_kg:  # the new patterns carry more, and the bound must be about that
         left_kg = fewer
         pool.cover = cover_rows(problem, groups, left_kg=left_kg)
-        bound, _ = generate_patterns(pool, left_kg=left_kg, elastic=elastic)
+        bound = generate_patterns(pool, left_kg=left_kg, elastic=elastic)
     counts, left, _ = pool.choose(left_kg=left_kg)
     if not left_kg:
         bound = max(

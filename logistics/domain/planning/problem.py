@@ -83,7 +83,11 @@ class PlanProblem:
         if capacity <= 0:
             return f"not even one piece of {haul.unit_kg} kg fits its body"
         load = min(capacity, haul.mass_kg)
-        for where, kg in ((haul.origin, load), (haul.destination, load), (truck.base, 0)):
+        for where, kg in (
+            (haul.origin, load),
+            (haul.destination, load),
+            (truck.base, 0),
+        ):
             reason = barred_from(truck, self.places[where].access, kg)
             if reason:
                 return f"at {self.places[where].name} it {reason}"

@@ -100,7 +100,9 @@ class Shift:
     def empty_metres(self) -> int:
         """Length driven without a load."""
         return sum(
-            stop.leg_m for stop in self.stops if stop.kind in (StopKind.LOAD, StopKind.RETURN)
+            stop.leg_m
+            for stop in self.stops
+            if stop.kind in (StopKind.LOAD, StopKind.RETURN)
         )
 
     @property
@@ -152,4 +154,8 @@ class HaulPlan:
     @property
     def gap(self) -> float:
         """How much dearer than the bound the plan is, as a share of its cost."""
-        return (self.haul_cost - self.bound.amount) / self.haul_cost if self.haul_cost else 0.0
+        return (
+            (self.haul_cost - self.bound.amount) / self.haul_cost
+            if self.haul_cost
+            else 0.0
+        )

@@ -110,14 +110,21 @@ def _time(
                 slots.load_s[h] + slots.ride_s[h] + slots.unload_s[h]
                 for h in range(len(slots.trips))
             ]
-            arc = _arc(manager, loads, _drive(slots.out_s, slots.home_s, slots.link_s), work.__getitem__)
+            arc = _arc(
+                manager,
+                loads,
+                _drive(slots.out_s, slots.home_s, slots.link_s),
+                work.__getitem__,
+            )
             callbacks[id(slots)] = routing.RegisterTransitCallback(arc)
         transits.append(callbacks[id(slots)])
     routing.AddDimensionWithVehicleTransits(transits, horizon, horizon, False, "time")
     time = routing.GetDimensionOrDie("time")
     for vehicle, slots in enumerate(vehicles):
         for index in (routing.Start(vehicle), routing.End(vehicle)):
-            time.CumulVar(index).SetRange(slots.earliest - origin, slots.latest - origin)
+            time.CumulVar(index).SetRange(
+                slots.earliest - origin, slots.latest - origin
+            )
         time.SetSpanUpperBoundForVehicle(slots.truck.max_shift_s, vehicle)
         time.SetSpanCostCoefficientForVehicle(slots.truck.rates.per_hour, vehicle)
     for node, (haul, _) in enumerate(loads, 1):
@@ -125,9 +132,7 @@ def _time(
         _open(time.CumulVar(manager.NodeToIndex(node)), ranges, origin)
 
 
-def _loading_ranges(
-    vehicles: Sequence[SlotClass], haul: int
-) -> list[tuple[int, int]]:
+def _loading_ranges(vehicles: Sequence[SlotClass], haul: int) -> list[tuple[int, int]]:
     """Moments at which loading may begin so that tipping needs no wait, as ranges."""
     ranges: set[tuple[int, int]] = set()
     for slots in vehicles:
@@ -182,10 +187,15 @@ def _costs(
         if id(slots) not in callbacks:
             per_km = slots.truck.rates.per_km
             metres = _arc(
-                manager, loads, _drive(slots.out_m, slots.home_m, slots.link_m), slots.ride_m.__getitem__
+                manager,
+                loads,
+                _drive(slots.out_m, slots.home_m, slots.link_m),
+                slots.ride_m.__getitem__,
             )
             callbacks[id(slots)] = routing.RegisterTransitCallback(
-                lambda a, b, metres=metres, per_km=per_km: metres(a, b) * per_km * SCALE // 1000
+                lambda a, b, metres=metres, per_km=per_km: (
+                    metres(a, b) * per_km * SCALE // 1000
+                )
             )
         routing.SetArcCostEvaluatorOfVehicle(callbacks[id(slots)], vehicle)
         routing.SetFixedCostOfVehicle(slots.truck.rates.call_out * SCALE, vehicle)

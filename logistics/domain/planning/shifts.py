@@ -128,7 +128,8 @@ def _visit(
 
 def _inside(windows: tuple[Window, ...], slot: Slot) -> tuple[Window, ...]:
     clipped = (
-        (max(opens, slot.earliest), min(closes, slot.latest)) for opens, closes in windows
+        (max(opens, slot.earliest), min(closes, slot.latest))
+        for opens, closes in windows
     )
     return tuple(window for window in clipped if window[0] < window[1])
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from logistics.domain.loads import cut_into_loads
-from logistics.domain.planning.columns import Pattern, pattern_of
+from logistics.domain.planning.patterns import Pattern, pattern_of
 from logistics.domain.planning.problem import Haul, PlanProblem, Window
 from logistics.domain.planning.result import (
     CostLine,
@@ -31,7 +31,9 @@ def share_loads(
 ) -> list[list[int]]:
     """The kg of each trip of each chosen shift, filled in the order of loading days."""
     masses = [[0] * len(pattern.hauls) for _, pattern in chosen]
-    order = sorted(range(len(chosen)), key=lambda at: (chosen[at][1].early, chosen[at][0]))
+    order = sorted(
+        range(len(chosen)), key=lambda at: (chosen[at][1].early, chosen[at][0])
+    )
     for index, haul in enumerate(problem.hauls):
         trips = [
             (at, position)
@@ -80,7 +82,13 @@ def build_shift(
     for index, kg in zip(pattern.hauls, masses, strict=True):
         haul = problem.hauls[index]
         pickup = _stop(
-            problem, StopKind.LOAD, here, haul.origin, now, haul.load_s, haul.pickup_windows
+            problem,
+            StopKind.LOAD,
+            here,
+            haul.origin,
+            now,
+            haul.load_s,
+            haul.pickup_windows,
         )
         drop = _stop(
             problem,

@@ -29,7 +29,9 @@ def verify_plan(problem: PlanProblem, plan: HaulPlan) -> None:
     faults += [f"slot {slot} is used {n} times" for slot, n in used.items() if n > 1]
     carried: Counter[int] = Counter()
     for shift in plan.shifts:
-        faults += [f"shift in slot {shift.slot}: {fault}" for fault in _shift(problem, shift)]
+        faults += [
+            f"shift in slot {shift.slot}: {fault}" for fault in _shift(problem, shift)
+        ]
         for trip in shift.trips:
             carried[trip.load.haul] += trip.load.mass_kg
     for unplanned in plan.unplanned:
@@ -66,7 +68,9 @@ def _shift(problem: PlanProblem, shift: Shift) -> list[str]:
         if load.mass_kg > truck.body_m3 * haul.loose_kg_per_m3 + 1e-3:
             faults.append(f"load of {load.mass_kg} kg is larger than the body")
         if load.mass_kg % haul.unit_kg:
-            faults.append(f"load of {load.mass_kg} kg cuts a piece of {haul.unit_kg} kg")
+            faults.append(
+                f"load of {load.mass_kg} kg cuts a piece of {haul.unit_kg} kg"
+            )
         if (trip.pickup.place, trip.drop.place) != (haul.origin, haul.destination):
             faults.append("load taken to another place")
         for stop, work, windows in (
@@ -88,7 +92,11 @@ def _drive(problem: PlanProblem, shift: Shift, base: int) -> list[str]:
     faults = []
     stops = shift.stops
     kinds = [stop.kind for stop in stops]
-    wanted = [StopKind.LEAVE, *[StopKind.LOAD, StopKind.TIP] * len(shift.trips), StopKind.RETURN]
+    wanted = [
+        StopKind.LEAVE,
+        *[StopKind.LOAD, StopKind.TIP] * len(shift.trips),
+        StopKind.RETURN,
+    ]
     if kinds != wanted or stops[0].place != base or stops[-1].place != base:
         faults.append("does not go from its base over loads and drops to its base")
     for before, after in zip(stops, stops[1:], strict=False):
@@ -130,4 +138,6 @@ def _bill(problem: PlanProblem, shift: Shift) -> list[str]:
 
 
 def _rounded(product: int, divisor: int) -> int:
-    return int((Decimal(product) / divisor).quantize(Decimal(1), rounding=ROUND_HALF_UP))
+    return int(
+        (Decimal(product) / divisor).quantize(Decimal(1), rounding=ROUND_HALF_UP)
+    )
