@@ -1,0 +1,92 @@
+"""Builds and the demands that they put to the market."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from logistics.domain.trucks import Cargo
+from matching.domain.walls import MixTarget, TakeOff, Wall, take_off
+
+
+@dataclass(frozen=True, slots=True)
+class TypedNeed:
+    """A need that somebody typed instead of walls: one material, in dry kg (straw: as
+    weighed). It is met by offers of that material alone, whatever their clay share."""
+
+    key: str
+    cargo: Cargo
+    dry_kg: float
+
+
+@dataclass(frozen=True, slots=True)
+class Build:
+    """A cob building: its site, and walls or typed needs."""
+
+    key: str
+    name: str
+    place: int
+    walls: tuple[Wall, ...] = ()
+    mix: MixTarget = MixTarget()
+    needs: tuple[TypedNeed, ...] = ()
+    unload_s: int = 600
+    storage_m3: float | None = None
+
+    @property
+    def takeoff(self) -> TakeOff | None:
+        """What the walls swallow, None without walls."""
+        return take_off(self.walls, self.mix) if self.walls else None
+
+
+@dataclass(frozen=True, slots=True)
+class Demand:
+    """What one build wants of one group of materials, in usable dry kg.
+
+    `clay` is the window for the blend of all that is used, None if it does not matter.
+    """
+
+    key: str
+    build: int
+    cargoes: frozenset[Cargo]
+    dry_kg: float
+    clay: tuple[float, float] | None
+
+
+MINERAL = frozenset({Cargo.SUBSOIL, Cargo.SAND})
+
+
+def demands(builds: tuple[Build, ...]) -> tuple[Demand, ...]:
+    """The demands of all builds: a mineral blend and straw for walls, and typed needs."""
+    found = []
+    for index, build in enumerate(builds):
+        takeoff = build.takeoff
+        if takeoff:
+            window = (build.mix.clay_low, build.mix.clay_high)
+            found.append(
+                Demand(
+                    f"{build.key}/mineral",
+                    index,
+                    MINERAL,
+                    takeoff.mineral_dry_kg.likely,
+                    window,
+                )
+            )
+            found.append(
+                Demand(
+                    f"{build.key}/straw",
+                    index,
+                    frozenset({Cargo.STRAW}),
+                    takeoff.straw_kg.likely,
+                    None,
+                )
+            )
+        found += [
+            Demand(
+                f"{build.key}/{need.key}",
+                index,
+                frozenset({need.cargo}),
+                need.dry_kg,
+                None,
+            )
+            for need in build.needs
+        ]
+    return tuple(found)

@@ -1,0 +1,170 @@
+"""What is on offer: subsoil, sand and straw, with what is known of their quality."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from logistics.domain.loads import PartLoadTerms
+from logistics.domain.materials import BULK, MOISTURE, SMALL_BALE, Bale, Bulk, Earth
+from logistics.domain.quantities import Spread
+from logistics.domain.trucks import Cargo
+
+
+class History(StrEnum):
+    """What the holder can say of the ground's past."""
+
+    CLEAR = "clear"
+    UNKNOWN = "unknown"
+    SUSPECT = "suspect"
+
+
+class SandKind(StrEnum):
+    """What a yard calls its sand."""
+
+    CONCRETE = "concrete"
+    MASONRY = "masonry"
+    BEACH = "beach"
+
+
+class Fibre(StrEnum):
+    """What the bales are made of."""
+
+    WHEAT = "wheat"
+    RYE = "rye"
+    BARLEY = "barley"
+    OAT = "oat"
+    RICE = "rice"
+    HAY = "hay"
+
+
+@dataclass(frozen=True, slots=True)
+class Subsoil:
+    """A heap or bank of earth. Shares are of dry mass; `clay` is of what passes 2 mm less
+    stones, with the range that its evidence leaves."""
+
+    clay: Spread
+    earth: Earth = Earth.COMMON_EARTH
+    stones: float = 0.0
+    organic: float = 0.0
+    topsoil: bool = False
+    history: History = History.UNKNOWN
+    moisture: Spread = MOISTURE[Earth.COMMON_EARTH]
+
+    @property
+    def bulk(self) -> Bulk:
+        """Densities of this kind of earth."""
+        return BULK[self.earth]
+
+    @property
+    def usable(self) -> float:
+        """Dry kg for the mix in one moist kg, stones screened out."""
+        return (1 - self.stones) / (1 + self.moisture.likely)
+
+
+@dataclass(frozen=True, slots=True)
+class Sand:
+    """Sand from a yard; `clay` is its own share of clay, usually next to nothing."""
+
+    kind: SandKind
+    clay: Spread = Spread(0.0, 0.0, 0.02)
+    moisture: Spread = MOISTURE[Earth.SAND]
+
+    @property
+    def bulk(self) -> Bulk:
+        """Densities of sand."""
+        return BULK[Earth.SAND]
+
+    @property
+    def usable(self) -> float:
+        """Dry kg for the mix in one moist kg."""
+        return 1 / (1 + self.moisture.likely)
+
+
+@dataclass(frozen=True, slots=True)
+class Straw:
+    """Bales. `moisture` is water over total mass (wet basis), as moisture meters say."""
+
+    fibre: Fibre
+    moisture: float
+    strand_m: float
+    bale: Bale = SMALL_BALE
+
+    @property
+    def usable(self) -> float:
+        """Straw counts as weighed."""
+        return 1.0
+
+
+Material = Subsoil | Sand | Straw
+
+
+def cargo(material: Material) -> Cargo:
+    """What the material is to a truck."""
+    if isinstance(material, Subsoil):
+        return Cargo.SUBSOIL
+    return Cargo.SAND if isinstance(material, Sand) else Cargo.STRAW
+
+
+def loose_density(material: Material) -> float:
+    """kg/m3 as loaded, moist."""
+    if isinstance(material, Straw):
+        return material.bale.kg_per_m3
+    return material.bulk.loose_kg_per_m3
+
+
+class HaulPayer(StrEnum):
+    """Who pays for bringing the material to the build."""
+
+    BUILDER = "builder"
+    HOLDER = "holder"
+
+
+@dataclass(frozen=True, slots=True)
+class Price:
+    """`minor` currency units for `per_kg` kilograms, moist as loaded; negative when the
+    holder pays to be rid of it."""
+
+    minor: int = 0
+    per_kg: float = 1000.0
+
+    def of(self, kg: float) -> float:
+        """Price of a mass, not rounded."""
+        return self.minor * kg / self.per_kg
+
+
+@dataclass(frozen=True, slots=True)
+class Disposal:
+    """What it would cost the holder, in minor units a tonne, to have it tipped elsewhere."""
+
+    tipping_per_t: int = 0
+    haulage_per_t: int = 0
+
+    @property
+    def per_kg(self) -> float:
+        """Both together for one kg."""
+        return (self.tipping_per_t + self.haulage_per_t) / 1000
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """A holder's material at a place. Masses are moist kg."""
+
+    key: str
+    name: str
+    place: int
+    material: Material
+    quantity_kg: int
+    price: Price = Price()
+    min_lot_kg: int = 0
+    whole_loads: bool = False
+    haul_payer: HaulPayer = HaulPayer.BUILDER
+    disposal: Disposal = Disposal()
+    load_s: int = 900
+    loading_fee: int = 0
+    part_load: PartLoadTerms = PartLoadTerms()
+
+    @property
+    def unit_kg(self) -> int:
+        """Mass of a piece that cannot be cut."""
+        return self.material.bale.kg if isinstance(self.material, Straw) else 1
