@@ -20,7 +20,8 @@ class TypedNeed:
 
 @dataclass(frozen=True, slots=True)
 class Build:
-    """A cob building: its site, and walls or typed needs."""
+    """A cob building: its site, and walls or typed needs. `windows` are the moments, in
+    seconds UTC, when trucks may tip there."""
 
     key: str
     name: str
@@ -30,6 +31,7 @@ class Build:
     needs: tuple[TypedNeed, ...] = ()
     unload_s: int = 600
     storage_m3: float | None = None
+    windows: tuple[tuple[int, int], ...] = ()
 
     @property
     def takeoff(self) -> TakeOff | None:

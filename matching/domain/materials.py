@@ -148,7 +148,8 @@ class Disposal:
 
 @dataclass(frozen=True, slots=True)
 class Offer:
-    """A holder's material at a place. Masses are moist kg."""
+    """A holder's material at a place. Masses are moist kg; `windows` are the moments, in
+    seconds UTC, when loading is possible."""
 
     key: str
     name: str
@@ -163,6 +164,7 @@ class Offer:
     load_s: int = 900
     loading_fee: int = 0
     part_load: PartLoadTerms = PartLoadTerms()
+    windows: tuple[tuple[int, int], ...] = ()
 
     @property
     def unit_kg(self) -> int:

@@ -1,0 +1,87 @@
+"""What a deal saves its two sides, and a payment that leaves both better off.
+
+Alone, the holder pays to have the material tipped, and the builders get along without it.
+Together they save what the holder would have paid (A) and what the material is worth to the
+builders (V: their cheapest bill without the offer less their bill with it). A payment of
+(A - V) / 2 from holder to builders leaves each half of A + V: the equal split of the gain,
+which is the Nash bargaining solution of two parties.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from logistics.domain.quantities import round_half_up
+from matching.domain.allocation import Allocation, AllocationProblem, allocate
+from matching.domain.scenario import Scenario
+
+
+@dataclass(frozen=True, slots=True)
+class Saving:
+    """Figures of one offer in minor units. `worth` is None where the builders cannot do
+    without the offer, and no payment is proposed then. Haulage is at its estimate.
+
+    `payment` goes from the holder to the builders, on top of the agreed price; negative
+    means the other way.
+    """
+
+    offer: int
+    avoided: int
+    worth: int | None
+    payment: int | None
+
+    @property
+    def gain_each(self) -> int | None:
+        """What each side is better off than alone, with the payment."""
+        if self.worth is None or self.payment is None:
+            return None
+        return self.avoided - self.payment
+
+
+def savings(
+    scenario: Scenario, question: AllocationProblem, decided: Allocation
+) -> tuple[Saving, ...]:
+    """The saving of each offer that supplies anything and costs its holder to tip."""
+    kilograms: dict[int, int] = {}
+    for share in decided.shares:
+        offer = question.pairs[share.pair].offer
+        kilograms[offer] = kilograms.get(offer, 0) + share.kg
+    bills = replace(question, count_disposal=False)
+    found = []
+    for offer, kg in sorted(kilograms.items()):
+        avoided = round_half_up(scenario.offers[offer].disposal.per_kg * kg)
+        if avoided:
+            found.append(_saving(bills, decided, offer, avoided))
+    return tuple(found)
+
+
+def _saving(
+    bills: AllocationProblem, decided: Allocation, offer: int, avoided: int
+) -> Saving:
+    held = _bill(bills, decided)
+    without = allocate(_without(bills, offer))
+    if held is None or sum(without.short) > sum(decided.short) + 1:
+        return Saving(offer, avoided, None, None)
+    worth = round_half_up(without.cost - held)
+    if avoided + worth <= 0:
+        return Saving(offer, avoided, worth, None)
+    return Saving(offer, avoided, worth, (avoided - worth) // 2)
+
+
+def _bill(bills: AllocationProblem, decided: Allocation) -> float | None:
+    """What the builders pay for the decided shares, at estimated haulage."""
+    fixed = {share.pair: share.kg for share in decided.shares}
+    pairs = tuple(
+        replace(pair, most_kg=fixed.get(index, 0))
+        for index, pair in enumerate(bills.pairs)
+    )
+    answer = allocate(replace(bills, pairs=pairs))
+    return answer.cost if sum(answer.short) <= sum(decided.short) + 1 else None
+
+
+def _without(bills: AllocationProblem, offer: int) -> AllocationProblem:
+    pairs = tuple(
+        replace(pair, most_kg=0) if pair.offer == offer else pair
+        for pair in bills.pairs
+    )
+    return replace(bills, pairs=pairs)

@@ -1,0 +1,36 @@
+"""The whole of a planning question, ready for computation."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from logistics.domain.distances import DistanceTable
+from logistics.domain.places import Place
+from logistics.domain.planning.problem import Slot
+from logistics.domain.trucks import Truck
+from matching.domain.builds import Build, Demand, demands
+from matching.domain.materials import Offer
+
+
+@dataclass(frozen=True)
+class Scenario:
+    """Offers, builds, trucks and the days on which they drive, over one distance table.
+
+    `reach_m` is the farthest road distance from an offer to a build. `count_disposal` says
+    whether the plan minimises what everybody pays together (the tipping that holders avoid
+    counts as a gain) or the bills of material and haulage alone.
+    """
+
+    places: tuple[Place, ...]
+    distances: DistanceTable
+    offers: tuple[Offer, ...]
+    builds: tuple[Build, ...]
+    trucks: tuple[Truck, ...]
+    slots: tuple[Slot, ...]
+    reach_m: int = 80_000
+    count_disposal: bool = True
+
+    @property
+    def demands(self) -> tuple[Demand, ...]:
+        """What the builds ask for."""
+        return demands(self.builds)
