@@ -1,0 +1,433 @@
+"""From checked documents to the values that the computation takes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, time
+from pathlib import Path
+
+import numpy as np
+
+from api.documents.quantity import Quantity
+from api.documents.scenario import (
+    Access,
+    BuildFields,
+    GeodesicRoads,
+    Hours,
+    MatrixRoads,
+    MixDoc,
+    NeedDoc,
+    NetworkRoads,
+    OfferFields,
+    PlaceDoc,
+    Range,
+    SandDoc,
+    ScenarioDoc,
+    StrawDoc,
+    SubsoilDoc,
+    TruckFields,
+)
+from logistics.domain.calendar import ALWAYS, Span, WeeklyHours, days_between, moment, windows
+from logistics.domain.distances import DistanceTable, geodesic_table
+from logistics.domain.errors import Refused, refuse
+from logistics.domain.loads import PartLoadTerms
+from logistics.domain.materials import BULK, MOISTURE, Bale, Earth, other_basis
+from logistics.domain.places import AccessLimits, Place, Point
+from logistics.domain.planning.problem import Slot
+from logistics.domain.quantities import MassBasis, Spread
+from logistics.domain.trucks import Cargo, Truck, TruckRates
+from logistics.services.road_store import open_network
+from matching.domain.builds import Build, TypedNeed
+from matching.domain.materials import Disposal, Material, Offer, Price, Sand, Straw, Subsoil
+from matching.domain.scenario import Scenario
+from matching.domain.walls import MixTarget, Opening, Wall
+
+_WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+
+
+def read_scenario(doc: ScenarioDoc, *, network_root: Path) -> Scenario:
+    """Resolve keys, days and roads. Raises Refused naming what does not fit together."""
+    _unique(doc)
+    places = tuple(read_place(place) for place in doc.places)
+    at = {place.key: index for index, place in enumerate(places)}
+    hours = [read_hours(place.hours) for place in doc.places]
+    days = days_between(doc.first_day, doc.last_day)
+    trucks, slots = _trucks(doc, at, days)
+    offers = []
+    for index, offer in enumerate(doc.offers):
+        where = _place(at, offer.place, f"offers.{index}.place")
+        open_at = windows(
+            hours[where], days, doc.zone, first=offer.available_from, last=offer.available_until
+        )
+        offers.append(read_offer(offer, offer.key, where, open_at, field=f"offers.{index}"))
+    builds = []
+    for index, build in enumerate(doc.builds):
+        where = _place(at, build.place, f"builds.{index}.place")
+        open_at = windows(
+            hours[where], days, doc.zone, first=build.deliver_from, last=build.deliver_until
+        )
+        builds.append(read_build(build, build.key, where, open_at, field=f"builds.{index}"))
+    return Scenario(
+        places=places,
+        distances=_distances(doc, places, network_root),
+        offers=tuple(offers),
+        builds=tuple(builds),
+        trucks=trucks,
+        slots=slots,
+        reach_m=round(doc.reach_km * 1000),
+        count_disposal=doc.objective == "everyone",
+    )
+
+
+def _unique(doc: ScenarioDoc) -> None:
+    for field in ("places", "offers", "builds", "trucks"):
+        seen: set[str] = set()
+        for index, own in enumerate(getattr(doc, field)):
+            if own.key in seen:
+                raise refuse(
+                    "key_used_twice",
+                    field=f"{field}.{index}.key",
+                    given=own.key,
+                    message="this key stands for two things",
+                    remedy="Give each its own key.",
+                )
+            seen.add(own.key)
+
+
+def _place(at: dict[str, int], key: str, field: str) -> int:
+    if key not in at:
+        raise refuse(
+            "unknown_place",
+            field=field,
+            given=key,
+            message="no place has this key",
+            remedy="Use the key of one of the places.",
+        )
+    return at[key]
+
+
+def read_access(doc: Access) -> AccessLimits:
+    """Access limits as they are compared."""
+    return AccessLimits(
+        doc.max_gross_kg, doc.max_height_m, doc.max_width_m, doc.max_length_m
+    )
+
+
+def read_place(doc: PlaceDoc) -> Place:
+    """A place."""
+    return Place(doc.key, doc.name, Point(doc.lat, doc.lon), read_access(doc.access))
+
+
+def read_hours(spans: Sequence[Hours]) -> WeeklyHours:
+    """Weekly hours; none given means always open. Overlapping spans are joined."""
+    if not spans:
+        return ALWAYS
+    days: list[tuple[Span, ...]] = []
+    for name in _WEEKDAYS:
+        own = sorted(
+            (time.fromisoformat(span.opens), time.fromisoformat(span.closes))
+            for span in spans
+            if name in span.days
+        )
+        joined: list[Span] = []
+        for opens, closes in own:
+            if joined and opens <= joined[-1].closes:
+                joined[-1] = Span(joined[-1].opens, max(closes, joined[-1].closes))
+            else:
+                joined.append(Span(opens, closes))
+        days.append(tuple(joined))
+    return WeeklyHours(tuple(days))
+
+
+def _spread(doc: Range, scale: float = 0.01) -> Spread:
+    low = doc.likely if doc.low is None else doc.low
+    high = doc.likely if doc.high is None else doc.high
+    return Spread(low * scale, doc.likely * scale, high * scale)
+
+
+def read_material(doc: SubsoilDoc | SandDoc | StrawDoc) -> Material:
+    """What is on offer."""
+    if isinstance(doc, StrawDoc):
+        return Straw(
+            fibre=doc.fibre,
+            moisture=doc.moisture_percent / 100,
+            strand_m=doc.strand_mm / 1000,
+            bale=Bale(doc.bale_kg, doc.bale_m3),
+        )
+    if isinstance(doc, SandDoc):
+        wet = _moisture(doc.moisture_percent, Earth.SAND)
+        return Sand(kind=doc.sand, clay=_spread(doc.clay_percent), moisture=wet)
+    return Subsoil(
+        clay=_spread(doc.clay_percent),
+        earth=doc.earth,
+        stones=doc.stones_percent / 100,
+        organic=doc.organic_percent / 100,
+        topsoil=doc.topsoil,
+        history=doc.history,
+        moisture=_moisture(doc.moisture_percent, doc.earth),
+    )
+
+
+def _moisture(percent: float | None, earth: Earth) -> Spread:
+    return MOISTURE[earth] if percent is None else Spread.exactly(percent / 100)
+
+
+def offered_kg(quantity: Quantity, material: Material, *, field: str) -> int:
+    """Moist kg of a quantity of this material, rounded down to whole kg or bales."""
+    if isinstance(material, Straw):
+        if quantity.unit == "bale":
+            return int(quantity.amount) * material.bale.kg
+        if quantity.basis is MassBasis.MOIST:
+            kg = quantity.moist_kg(BULK[Earth.SAND], 0.0)
+            return int(kg / material.bale.kg + 1e-9) * material.bale.kg
+        raise refuse(
+            "straw_not_in_bales",
+            field=field,
+            given=f"{quantity.amount:g} {quantity.unit}",
+            message="straw is counted in bales or weighed as it is",
+            remedy='Give "unit": "bale", or a mass with "basis": "moist".',
+        )
+    if quantity.unit == "bale":
+        raise refuse(
+            "bales_of_earth",
+            field=field,
+            given="bale",
+            message="only straw comes in bales",
+            remedy="Give a volume with its state or a mass with its basis.",
+        )
+    return int(quantity.moist_kg(material.bulk, material.moisture.likely) + 1e-6)
+
+
+def read_offer(
+    doc: OfferFields,
+    key: str,
+    place: int,
+    open_at: tuple[tuple[int, int], ...],
+    *,
+    field: str,
+) -> Offer:
+    """An offer as it is matched. Raises Refused for units that do not suit the material."""
+    material = read_material(doc.material)
+    quantity = offered_kg(doc.quantity, material, field=f"{field}.quantity")
+    lot = offered_kg(doc.min_lot, material, field=f"{field}.min_lot") if doc.min_lot else 0
+    if lot > quantity:
+        raise refuse(
+            "lot_exceeds_offer",
+            field=f"{field}.min_lot",
+            given=f"{lot} kg",
+            message="the smallest lot is larger than the whole offer",
+            remedy="Give a smaller lot or a larger quantity.",
+        )
+    part = doc.part_load
+    return Offer(
+        key=key,
+        name=doc.name,
+        place=place,
+        material=material,
+        quantity_kg=quantity,
+        price=_price(doc, material, field),
+        min_lot_kg=lot,
+        whole_loads=doc.whole_loads,
+        haul_payer=doc.haul_payer,
+        disposal=Disposal(doc.disposal.tipping_minor_per_t, doc.disposal.haulage_minor_per_t),
+        load_s=round(doc.load_minutes * 60),
+        loading_fee=doc.loading_fee_minor,
+        part_load=PartLoadTerms(part.charge_minor, part.below_kg) if part else PartLoadTerms(),
+        windows=open_at,
+    )
+
+
+def _price(doc: OfferFields, material: Material, field: str) -> Price:
+    if doc.price is None:
+        return Price()
+    if doc.price.per == "t":
+        return Price(doc.price.minor, 1000.0)
+    straw = isinstance(material, Straw)
+    if straw != (doc.price.per == "bale"):
+        raise refuse(
+            "price_unit_mismatch",
+            field=f"{field}.price.per",
+            given=doc.price.per,
+            message="this unit does not suit the material",
+            remedy="Straw is priced per bale or t, earth and sand per m3_loose or t.",
+        )
+    if isinstance(material, Straw):
+        return Price(doc.price.minor, float(material.bale.kg))
+    return Price(doc.price.minor, material.bulk.loose_kg_per_m3)
+
+
+def read_mix(doc: MixDoc) -> MixTarget:
+    """The mix target. Raises Refused for a window out of order."""
+    density = MixTarget().dry_density
+    likely = doc.dry_density_kg_per_m3
+    return MixTarget(
+        clay_low=doc.clay_low_percent / 100,
+        clay_target=doc.clay_target_percent / 100,
+        clay_high=doc.clay_high_percent / 100,
+        straw=_spread(doc.straw_percent),
+        dry_density=Spread(min(density.low, likely), likely, max(density.high, likely)),
+        waste=_spread(doc.waste_percent),
+        reference_clay=doc.reference_clay_percent / 100,
+    )
+
+
+def read_build(
+    doc: BuildFields,
+    key: str,
+    place: int,
+    open_at: tuple[tuple[int, int], ...],
+    *,
+    field: str,
+) -> Build:
+    """A build with its walls and typed needs."""
+    walls = tuple(
+        Wall(
+            wall.length_m,
+            wall.height_m,
+            wall.thickness_m,
+            tuple(Opening(own.width_m, own.height_m) for own in wall.openings),
+        )
+        for wall in doc.walls
+    )
+    try:
+        mix = read_mix(doc.mix)
+    except Refused as refused:
+        own = refused.problems[0]
+        raise refuse(
+            own.code,
+            field=f"{field}.{own.field}",
+            given=own.given,
+            message=own.message,
+            remedy=own.remedy,
+        ) from None
+    return Build(
+        key=key,
+        name=doc.name,
+        place=place,
+        walls=walls,
+        mix=mix,
+        needs=tuple(
+            _need(need, f"{field}.needs.{index}") for index, need in enumerate(doc.needs)
+        ),
+        unload_s=round(doc.unload_minutes * 60),
+        storage_m3=doc.storage_m3,
+        windows=open_at,
+    )
+
+
+def _need(doc: NeedDoc, field: str) -> TypedNeed:
+    """A typed need in dry kg at the usual moisture of its material."""
+    if doc.material == "straw":
+        if doc.quantity.unit == "bale" or doc.quantity.basis is not MassBasis.MOIST:
+            raise refuse(
+                "straw_need_not_weighed",
+                field=f"{field}.quantity",
+                given=f"{doc.quantity.amount:g} {doc.quantity.unit}",
+                message="bales differ from offer to offer",
+                remedy='Give a mass with "basis": "moist"; a small bale has about 16 kg.',
+            )
+        return TypedNeed(doc.key, Cargo.STRAW, doc.quantity.moist_kg(BULK[Earth.SAND], 0.0))
+    earth = Earth.SAND if doc.material == "sand" else Earth.COMMON_EARTH
+    if doc.quantity.unit == "bale":
+        raise refuse(
+            "bales_of_earth",
+            field=f"{field}.quantity.unit",
+            given="bale",
+            message="only straw comes in bales",
+            remedy="Give a volume with its state or a mass with its basis.",
+        )
+    wet = MOISTURE[earth].likely
+    dry = other_basis(
+        doc.quantity.moist_kg(BULK[earth], wet),
+        given=MassBasis.MOIST,
+        wanted=MassBasis.DRY,
+        moisture=wet,
+    )
+    return TypedNeed(doc.key, Cargo(doc.material), dry)
+
+
+def read_truck(doc: TruckFields, key: str, base: int) -> Truck:
+    """A truck."""
+    return Truck(
+        key=key,
+        name=doc.name,
+        body=doc.body,
+        base=base,
+        payload_kg=doc.payload_kg,
+        body_m3=doc.body_m3,
+        rates=TruckRates(doc.call_out_minor, doc.per_hour_minor, doc.per_km_minor),
+        max_shift_s=round(doc.max_shift_hours * 3600),
+        tare_kg=doc.tare_kg,
+        height_m=doc.height_m,
+        width_m=doc.width_m,
+        length_m=doc.length_m,
+    )
+
+
+def _trucks(
+    doc: ScenarioDoc, at: dict[str, int], days: Sequence[date]
+) -> tuple[tuple[Truck, ...], tuple[Slot, ...]]:
+    trucks, slots = [], []
+    for index, own in enumerate(doc.trucks):
+        trucks.append(read_truck(own, own.key, _place(at, own.base, f"trucks.{index}.base")))
+        opens, closes = time.fromisoformat(own.opens), time.fromisoformat(own.closes)
+        for day in days:
+            if own.days is None or day in own.days:
+                earliest, latest = moment(day, opens, doc.zone), moment(day, closes, doc.zone)
+                slots.append(Slot(index, day.isoformat(), earliest, latest))
+    slots.sort(key=lambda slot: (slot.day, slot.truck))
+    return tuple(trucks), tuple(slots)
+
+
+def _distances(doc: ScenarioDoc, places: Sequence[Place], root: Path) -> DistanceTable:
+    points = [place.point for place in places]
+    roads = doc.roads
+    if isinstance(roads, GeodesicRoads):
+        return geodesic_table(
+            points, detour_factor=roads.detour_factor, speed_kmh=roads.speed_kmh
+        )
+    if isinstance(roads, NetworkRoads):
+        network = open_network(root, roads.name)
+        for index, place in enumerate(places):
+            _snaps(network, place, index, roads.snap_limit_m)
+        return network.table(points, limit_m=roads.snap_limit_m)
+    return _matrix(roads, len(places))
+
+
+def _snaps(network, place: Place, index: int, limit_m: float) -> None:  # type: ignore[no-untyped-def]
+    try:
+        network.snap(place.point, limit_m=limit_m)
+    except Refused as refused:
+        own = refused.problems[0]
+        raise refuse(
+            own.code,
+            field=f"places.{index} ({place.key})",
+            given=own.given,
+            message=own.message,
+            remedy=own.remedy,
+        ) from None
+
+
+def _matrix(roads: MatrixRoads, size: int) -> DistanceTable:
+    for name, table in (("metres", roads.metres), ("seconds", roads.seconds)):
+        if len(table) != size or any(len(row) != size for row in table):
+            raise refuse(
+                "matrix_shape",
+                field=f"roads.{name}",
+                given=f"{len(table)} rows",
+                message=f"the table must have {size} rows of {size} figures, as many as places",
+                remedy="Give a row and a column for each place, in their order.",
+            )
+    reachable = np.array(
+        [
+            [a is not None and b is not None for a, b in zip(ra, rb, strict=True)]
+            for ra, rb in zip(roads.metres, roads.seconds, strict=True)
+        ],
+        dtype=np.bool_,
+    )
+    return DistanceTable(
+        metres=np.array([[v or 0 for v in row] for row in roads.metres], dtype=np.int64),
+        seconds=np.array([[v or 0 for v in row] for row in roads.seconds], dtype=np.int64),
+        reachable=reachable,
+        basis="table given in the scenario",
+    )

@@ -1,0 +1,455 @@
+"""The scenario document: offers, builds, trucks and roads in one piece of JSON.
+
+Units stand in the names (`_kg`, `_m`, `_m3`, `_km`, `_minor`) or in a quantity object.
+Money is in minor units of the scenario's currency (cents), as whole numbers.
+"""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Annotated, Literal, Self
+from zoneinfo import ZoneInfo, available_timezones
+
+from pydantic import Field, model_validator
+from pydantic_core import PydanticCustomError
+
+from api.documents.quantity import Document, Key, Name, Quantity
+from logistics.domain.materials import Earth
+from logistics.domain.trucks import BodyKind
+from matching.domain.materials import Fibre, HaulPayer, History, SandKind
+
+Minor = Annotated[int, Field(ge=0, le=10**9)]
+Minutes = Annotated[float, Field(ge=0, le=600)]
+Percent = Annotated[float, Field(ge=0, le=100)]
+Day = Annotated[date, Field(strict=False)]
+Clock = Annotated[
+    str, Field(pattern=r"^([01]\d|2[0-3]):[0-5]\d$", description="local time HH:MM")
+]
+DayName = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
+CURRENCY = r"^[A-Z]{3}$"
+
+
+class Hours(Document):
+    """Open from `opens` to `closes`, local time, on the given weekdays."""
+
+    days: list[DayName] = Field(
+        default=["mon", "tue", "wed", "thu", "fri", "sat", "sun"],
+        min_length=1,
+        description="weekdays on which this span applies; all by default",
+    )
+    opens: Clock
+    closes: Clock
+
+    @model_validator(mode="after")
+    def _in_order(self) -> Self:
+        if self.opens >= self.closes:
+            raise PydanticCustomError(
+                "closes_before_it_opens",
+                "the span ends before it begins",
+                {"remedy": "Give closes after opens; split a night into two spans."},
+            )
+        return self
+
+
+class Access(Document):
+    """Limits on the way into a place. Leave out what is not known."""
+
+    max_gross_kg: int | None = Field(
+        default=None, gt=0, description="truck with load, kg"
+    )
+    max_height_m: float | None = Field(default=None, gt=0, description="metres")
+    max_width_m: float | None = Field(default=None, gt=0, description="metres")
+    max_length_m: float | None = Field(default=None, gt=0, description="metres")
+
+
+class PlaceFields(Document):
+    """A place with its position and hours."""
+
+    name: Name
+    lat: float = Field(ge=-90, le=90, description="latitude, WGS 84 degrees")
+    lon: float = Field(ge=-180, le=180, description="longitude, WGS 84 degrees")
+    access: Access = Access()
+    hours: list[Hours] = Field(
+        default=[],
+        max_length=42,
+        description="when trucks can load or tip: work must begin and end inside a span;"
+        " empty means at any time",
+    )
+
+
+class PlaceDoc(PlaceFields):
+    """A place that offers, builds and trucks refer to by its key."""
+
+    key: Key
+
+
+class Range(Document):
+    """A figure in percent that is not known exactly."""
+
+    likely: Percent = Field(description="best estimate, percent")
+    low: Percent | None = Field(default=None, description="percent; likely by default")
+    high: Percent | None = Field(default=None, description="percent; likely by default")
+
+    @model_validator(mode="after")
+    def _in_order(self) -> Self:
+        low = self.likely if self.low is None else self.low
+        high = self.likely if self.high is None else self.high
+        if not low <= self.likely <= high:
+            raise PydanticCustomError(
+                "range_out_of_order",
+                "low, likely and high must be in this order",
+                {"remedy": "Give low <= likely <= high, in percent."},
+            )
+        return self
+
+
+class SubsoilDoc(Document):
+    """Excavated earth from below the topsoil."""
+
+    kind: Literal["subsoil"]
+    clay_percent: Range = Field(description="clay, percent of the dry mass below 2 mm")
+    earth: Earth = Field(
+        default=Earth.COMMON_EARTH,
+        strict=False,
+        description="how it swells and weighs: common_earth or clay",
+    )
+    stones_percent: Percent = Field(
+        default=0, description="stones, percent of the dry mass"
+    )
+    organic_percent: Percent = Field(default=0, description="organic matter, percent")
+    topsoil: bool = Field(default=False, description="true if topsoil is in the heap")
+    history: History = Field(
+        default=History.UNKNOWN,
+        strict=False,
+        description="the ground's past: clear, unknown or suspect; only clear ground is used",
+    )
+    moisture_percent: Percent | None = Field(
+        default=None, description="water over dry mass, percent; 18 by default"
+    )
+
+
+class SandDoc(Document):
+    """Sand from a yard or quarry."""
+
+    kind: Literal["sand"]
+    sand: SandKind = Field(
+        strict=False,
+        description="concrete (sharp), masonry or beach; only concrete is fit",
+    )
+    clay_percent: Range = Range(likely=0, low=0, high=2)
+    moisture_percent: Percent | None = Field(
+        default=None, description="water over dry mass, percent; 5 by default"
+    )
+
+
+class StrawDoc(Document):
+    """Straw in bales."""
+
+    kind: Literal["straw"]
+    fibre: Fibre = Field(
+        strict=False, description="wheat, rye, barley, oat or rice; hay is refused"
+    )
+    moisture_percent: Percent = Field(
+        description="water over total mass (wet basis), percent; at most 20 is fit"
+    )
+    strand_mm: float = Field(
+        gt=0, le=2000, description="usual length of the strands, mm"
+    )
+    bale_kg: int = Field(default=16, gt=0, le=1000, description="mass of one bale, kg")
+    bale_m3: float = Field(
+        default=0.149, gt=0, le=10, description="volume of one bale, m3"
+    )
+
+
+class PriceDoc(Document):
+    """`minor` for one unit; negative when the holder pays to be rid of it."""
+
+    minor: int = Field(ge=-(10**9), le=10**9, description="minor currency units")
+    per: Literal["t", "m3_loose", "bale"] = Field(
+        description="t: 1000 kg moist; m3_loose; bale (straw only)"
+    )
+
+
+class DisposalDoc(Document):
+    """What tipping the material elsewhere would cost its holder."""
+
+    tipping_minor_per_t: Minor = Field(
+        default=0, description="gate fee and tax, per 1000 kg"
+    )
+    haulage_minor_per_t: Minor = Field(
+        default=0, description="carriage to the tip, per 1000 kg"
+    )
+
+
+class PartLoadDoc(Document):
+    """A charge for each load that is not full."""
+
+    charge_minor: Minor = Field(description="minor units for each such load")
+    below_kg: int = Field(
+        gt=0, le=100_000, description="loads lighter than this pay, kg"
+    )
+
+
+class OfferFields(Document):
+    """What is on offer, how much of it and on what terms."""
+
+    name: Name
+    material: Annotated[SubsoilDoc | SandDoc | StrawDoc, Field(discriminator="kind")]
+    quantity: Quantity
+    price: PriceDoc | None = Field(default=None, description="free by default")
+    available_from: Day | None = Field(default=None, description="first day, ISO date")
+    available_until: Day | None = Field(default=None, description="last day, ISO date")
+    min_lot: Quantity | None = Field(
+        default=None, description="smallest amount sold to one need"
+    )
+    whole_loads: bool = Field(
+        default=False, description="true if only full loads are sold"
+    )
+    haul_payer: HaulPayer = Field(
+        default=HaulPayer.BUILDER,
+        strict=False,
+        description="builder or holder; it moves the bill, not the total",
+    )
+    disposal: DisposalDoc = DisposalDoc()
+    load_minutes: Minutes = Field(default=15, description="to load one truck, minutes")
+    loading_fee_minor: Minor = Field(default=0, description="for each load")
+    part_load: PartLoadDoc | None = None
+
+    @model_validator(mode="after")
+    def _window(self) -> Self:
+        if self.available_from and self.available_until:
+            if self.available_from > self.available_until:
+                raise PydanticCustomError(
+                    "window_ends_before_it_begins",
+                    "available_until lies before available_from",
+                    {"remedy": "Swap the dates or correct the year."},
+                )
+        return self
+
+
+class OfferDoc(OfferFields):
+    """An offer of a scenario."""
+
+    key: Key
+    place: Key = Field(description="key of the place where the material lies")
+
+
+class OpeningDoc(Document):
+    """A door or window in a wall."""
+
+    width_m: float = Field(gt=0, le=50, description="metres")
+    height_m: float = Field(gt=0, le=20, description="metres")
+
+
+class WallDoc(Document):
+    """A straight wall without its plinth."""
+
+    length_m: float = Field(gt=0, le=500, description="metres")
+    height_m: float = Field(gt=0, le=20, description="metres")
+    thickness_m: float = Field(gt=0, le=3, description="metres")
+    openings: list[OpeningDoc] = Field(default=[], max_length=100)
+
+
+class MixDoc(Document):
+    """The mix that is wanted; percent of the dry mass."""
+
+    clay_low_percent: Percent = Field(default=15, description="least clay of the blend")
+    clay_target_percent: Percent = Field(
+        default=20, description="clay that the take-off assumes"
+    )
+    clay_high_percent: Percent = Field(default=25, description="most clay of the blend")
+    straw_percent: Range = Range(likely=1.5, low=1.25, high=3)
+    waste_percent: Range = Range(likely=10, low=5, high=15)
+    dry_density_kg_per_m3: float = Field(
+        default=1650, gt=800, lt=2600, description="of the finished wall, kg/m3"
+    )
+    reference_clay_percent: Percent = Field(
+        default=30,
+        description="clay of the soil that the take-off assumes before one is chosen",
+    )
+
+
+class NeedDoc(Document):
+    """A need that is typed instead of taken from walls."""
+
+    key: Key
+    material: Literal["subsoil", "sand", "straw"]
+    quantity: Quantity
+
+
+class BuildFields(Document):
+    """A cob building: walls, or needs that are typed, or both."""
+
+    name: Name
+    walls: list[WallDoc] = Field(default=[], max_length=200)
+    mix: MixDoc = MixDoc()
+    needs: list[NeedDoc] = Field(default=[], max_length=20)
+    deliver_from: Day | None = Field(default=None, description="first day, ISO date")
+    deliver_until: Day | None = Field(default=None, description="last day, ISO date")
+    unload_minutes: Minutes = Field(default=10, description="to tip one truck, minutes")
+    storage_m3: float | None = Field(
+        default=None, gt=0, description="room for loose material on site, m3"
+    )
+
+    @model_validator(mode="after")
+    def _says_something(self) -> Self:
+        if not self.walls and not self.needs:
+            raise PydanticCustomError(
+                "build_without_needs",
+                "a build needs walls or typed needs",
+                {"remedy": "Add walls with their sizes, or needs with quantities."},
+            )
+        if (
+            self.deliver_from
+            and self.deliver_until
+            and self.deliver_from > self.deliver_until
+        ):
+            raise PydanticCustomError(
+                "window_ends_before_it_begins",
+                "deliver_until lies before deliver_from",
+                {"remedy": "Swap the dates or correct the year."},
+            )
+        return self
+
+
+class BuildDoc(BuildFields):
+    """A build of a scenario."""
+
+    key: Key
+    place: Key = Field(description="key of the building site")
+
+
+class TruckFields(Document):
+    """A truck with its rates. The driver and posted signs decide where it may go."""
+
+    name: Name
+    body: BodyKind = Field(
+        strict=False, description="tipper (subsoil, sand) or flat_bed (straw bales)"
+    )
+    payload_kg: int = Field(gt=0, le=60_000, description="largest legal load, kg")
+    body_m3: float = Field(gt=0, le=150, description="loose volume of the body, m3")
+    tare_kg: int | None = Field(
+        default=None, gt=0, le=40_000, description="empty mass, kg"
+    )
+    height_m: float | None = Field(default=None, gt=0, le=6, description="metres")
+    width_m: float | None = Field(default=None, gt=0, le=5, description="metres")
+    length_m: float | None = Field(default=None, gt=0, le=30, description="metres")
+    call_out_minor: Minor = Field(default=0, description="for each shift driven")
+    per_hour_minor: Minor = Field(
+        description="from leaving the base to the return, waiting included"
+    )
+    per_km_minor: Minor = Field(description="for each km, loaded or empty")
+    opens: Clock = Field(default="06:00", description="earliest leaving, local HH:MM")
+    closes: Clock = Field(default="18:00", description="latest return, local HH:MM")
+    max_shift_hours: float = Field(
+        default=10, gt=0, le=15, description="longest shift, hours"
+    )
+
+    @model_validator(mode="after")
+    def _in_order(self) -> Self:
+        if self.opens >= self.closes:
+            raise PydanticCustomError(
+                "closes_before_it_opens",
+                "the truck's day ends before it begins",
+                {"remedy": "Give closes after opens."},
+            )
+        return self
+
+
+class TruckDoc(TruckFields):
+    """A truck of a scenario."""
+
+    key: Key
+    base: Key = Field(description="key of the place where each shift starts and ends")
+    days: list[Day] | None = Field(
+        default=None,
+        max_length=62,
+        description="days on which it is free; all by default",
+    )
+
+
+class NetworkRoads(Document):
+    """Roads imported with `manage.py import_roads`."""
+
+    kind: Literal["network"]
+    name: Key = Field(default="default", description="name given at the import")
+    snap_limit_m: float = Field(
+        default=500,
+        gt=0,
+        le=5000,
+        description="farthest a place may lie from a road, m",
+    )
+
+
+class GeodesicRoads(Document):
+    """No network: straight line over the ellipsoid times a factor."""
+
+    kind: Literal["geodesic"]
+    detour_factor: float = Field(
+        default=1.36, ge=1, le=5, description="road over straight line"
+    )
+    speed_kmh: float = Field(default=45, gt=0, le=130, description="mean speed, km/h")
+
+
+class MatrixRoads(Document):
+    """A table in the order of `places`; null where there is no way."""
+
+    kind: Literal["matrix"]
+    metres: list[list[Annotated[int, Field(ge=0, le=10**7)] | None]] = Field(
+        max_length=300,
+        description="metres from each place (row) to each place (column)",
+    )
+    seconds: list[list[Annotated[int, Field(ge=0, le=10**6)] | None]] = Field(
+        max_length=300, description="seconds, same shape"
+    )
+
+
+class ScenarioDoc(Document):
+    """One planning question."""
+
+    version: Literal[1] = Field(description="version of this format: 1")
+    name: Name
+    currency: str = Field(pattern=CURRENCY, description="ISO 4217 code, for display")
+    time_zone: str = Field(
+        max_length=60, description="IANA name, such as Europe/Brussels"
+    )
+    first_day: Day = Field(description="first day of the plan, ISO date")
+    last_day: Day = Field(description="last day of the plan, ISO date; at most 31 days")
+    roads: Annotated[
+        NetworkRoads | GeodesicRoads | MatrixRoads, Field(discriminator="kind")
+    ]
+    reach_km: float = Field(
+        default=80, gt=0, le=1000, description="farthest road distance of an offer, km"
+    )
+    objective: Literal["everyone", "builders"] = Field(
+        default="everyone",
+        description="everyone: the total counts the tipping that holders avoid as a gain;"
+        " builders: material and haulage alone",
+    )
+    places: list[PlaceDoc] = Field(min_length=1, max_length=300)
+    offers: list[OfferDoc] = Field(max_length=200)
+    builds: list[BuildDoc] = Field(min_length=1, max_length=50)
+    trucks: list[TruckDoc] = Field(max_length=60)
+
+    @model_validator(mode="after")
+    def _days_and_zone(self) -> Self:
+        if not 0 <= (self.last_day - self.first_day).days < 31:
+            raise PydanticCustomError(
+                "window_ends_before_it_begins",
+                "last_day must be on or after first_day, and within 31 days of it",
+                {"remedy": "Correct the dates."},
+            )
+        if self.time_zone not in available_timezones():
+            raise PydanticCustomError(
+                "unknown_time_zone",
+                "no such time zone",
+                {
+                    "remedy": "Give an IANA name, such as Europe/Brussels or America/Denver."
+                },
+            )
+        return self
+
+    @property
+    def zone(self) -> ZoneInfo:
+        """The local time of all hours and dates."""
+        return ZoneInfo(self.time_zone)
