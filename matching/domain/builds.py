@@ -44,6 +44,7 @@ class Demand:
     """What one build wants of one group of materials, in usable dry kg.
 
     `clay` is the window for the blend of all that is used, None if it does not matter.
+    `wall_m3` is the wall that it is for, None for a typed need.
     """
 
     key: str
@@ -51,6 +52,7 @@ class Demand:
     cargoes: frozenset[Cargo]
     dry_kg: float
     clay: tuple[float, float] | None
+    wall_m3: float | None = None
 
 
 MINERAL = frozenset({Cargo.SUBSOIL, Cargo.SAND})
@@ -63,24 +65,14 @@ def demands(builds: tuple[Build, ...]) -> tuple[Demand, ...]:
         takeoff = build.takeoff
         if takeoff:
             window = (build.mix.clay_low, build.mix.clay_high)
-            found.append(
+            wall = takeoff.placed_m3
+            mineral, straw = takeoff.mineral_dry_kg.likely, takeoff.straw_kg.likely
+            found += [
+                Demand(f"{build.key}/mineral", index, MINERAL, mineral, window, wall),
                 Demand(
-                    f"{build.key}/mineral",
-                    index,
-                    MINERAL,
-                    takeoff.mineral_dry_kg.likely,
-                    window,
-                )
-            )
-            found.append(
-                Demand(
-                    f"{build.key}/straw",
-                    index,
-                    frozenset({Cargo.STRAW}),
-                    takeoff.straw_kg.likely,
-                    None,
-                )
-            )
+                    f"{build.key}/straw", index, frozenset({Cargo.STRAW}), straw, None, wall
+                ),
+            ]
         found += [
             Demand(
                 f"{build.key}/{need.key}",

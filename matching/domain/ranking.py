@@ -106,10 +106,7 @@ def _match(
 def _measure(scenario: Scenario, demand: int) -> float:
     """Cubic metres of wall that the demand is for, or tonnes of a typed need."""
     own = scenario.demands[demand]
-    takeoff = scenario.builds[own.build].takeoff
-    if takeoff and not own.key.startswith("typed"):
-        return takeoff.placed_m3
-    return own.dry_kg / 1000
+    return own.wall_m3 or own.dry_kg / 1000
 
 
 def _recipes(
