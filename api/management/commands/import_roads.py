@@ -54,5 +54,8 @@ class Command(BaseCommand):
             for problem in refusal.problems:
                 self.stderr.write(f"{problem.code}: {problem}")
             sys.exit(REFUSED)
+        except OSError as error:
+            self.stderr.write(f"not_written: the network could not be stored: {error}")
+            sys.exit(REFUSED)
         for line in report.lines():
             self.stdout.write(line)

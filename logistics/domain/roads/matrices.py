@@ -55,10 +55,11 @@ class _Search:
     def __init__(self, arrays: RoadArrays, snaps: Sequence[Snap]) -> None:
         self.arrays = arrays
         self.snaps = snaps
-        self.out = [exits(arrays, snap) for snap in snaps]
-        self.into = [entries(arrays, snap) for snap in snaps]
-        self.graph = _with_rows(arrays, self.out)
-        self.entry_node, self.entry_s, self.entry_m = _entry_columns(self.into)
+        out = [exits(arrays, snap) for snap in snaps]
+        into = [entries(arrays, snap) for snap in snaps]
+        self.graph = _with_rows(arrays, out)
+        self.exit_node, _, self.exit_m = _columns(out)
+        self.entry_node, self.entry_s, self.entry_m = _columns(into)
         tails = np.repeat(np.arange(arrays.nodes), np.diff(arrays.indptr))
         self.keys = tails * np.int64(arrays.nodes) + arrays.indices
 
@@ -136,10 +137,9 @@ class _Search:
         inner = tails < self.arrays.nodes
         keys = tails[inner] * np.int64(self.arrays.nodes) + heads[inner]
         metres[inner] = self.arrays.metres[np.searchsorted(self.keys, keys)]
-        for index in np.flatnonzero(~inner):
-            legs = self.out[int(tails[index]) - self.arrays.nodes]
-            node = int(heads[index])
-            metres[index] = next(leg.metres for leg in legs if leg.node == node)
+        place = tails[~inner] - self.arrays.nodes
+        side = (self.exit_node[place, 0] != heads[~inner]).astype(np.int64)
+        metres[~inner] = self.exit_m[place, side]
         return metres
 
     def _prefer_direct(self, rows: list[int], seconds: Floats, metres: Floats) -> None:
@@ -171,13 +171,13 @@ def _with_rows(arrays: RoadArrays, out: Sequence[list[Leg]]) -> csr_array:
     )
 
 
-def _entry_columns(into: Sequence[list[Leg]]) -> tuple[Ints, Floats, Floats]:
-    """Node, seconds and metres of up to two entries to each place, (k, 2)."""
-    node = np.zeros((len(into), 2), dtype=np.int64)
-    seconds = np.full((len(into), 2), np.inf)
-    metres = np.zeros((len(into), 2))
-    for index, legs in enumerate(into):
-        for side, leg in enumerate(legs):
+def _columns(legs: Sequence[list[Leg]]) -> tuple[Ints, Floats, Floats]:
+    """Node, seconds and metres of up to two legs of each place, (k, 2)."""
+    node = np.zeros((len(legs), 2), dtype=np.int64)
+    seconds = np.full((len(legs), 2), np.inf)
+    metres = np.zeros((len(legs), 2))
+    for index, few in enumerate(legs):
+        for side, leg in enumerate(few):
             node[index, side] = leg.node
             seconds[index, side] = leg.seconds
             metres[index, side] = leg.metres

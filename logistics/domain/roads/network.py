@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache, partial
 
 import networkx as nx
 import numpy as np
@@ -21,6 +21,7 @@ from logistics.domain.roads.snapping import LIMIT_M, Snap, snap
 
 # From the road to the heap and back, over a yard or a field; common practice, no source.
 ACCESS_KMH = 10.0
+_SNAPS_KEPT = 50_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +72,7 @@ class RoadNetwork:
 
         Raises Refused "too_far_from_road" when it is more than `limit_m` away.
         """
-        return snap(self.arrays, point, limit_m)
+        return self._snap(point, limit_m)
 
     def table(
         self, points: Sequence[Point], *, limit_m: float = LIMIT_M
@@ -137,6 +138,11 @@ class RoadNetwork:
         return self._router.graph
 
     @cached_property
+    def _snap(self) -> Callable[[Point, float], Snap]:
+        # The same places come back in table after table.
+        return lru_cache(maxsize=_SNAPS_KEPT)(partial(snap, self.arrays))
+
+    @cached_property
     def _router(self) -> Router:
         return Router(self.arrays)
 
@@ -147,6 +153,8 @@ class RoadNetwork:
             try:
                 snaps.append(self.snap(point, limit_m))
             except Refused as refusal:
+                if refusal.problems[0].field != "point":
+                    raise
                 problems += [
                     replace(problem, field=f"points[{index}]")
                     for problem in refusal.problems

@@ -77,8 +77,17 @@ def build_grid(
 def snap(arrays: RoadArrays, point: Point, limit_m: float = LIMIT_M) -> Snap:
     """The nearest point on any road where a truck may stop, within `limit_m`.
 
-    Motorways and ferries are not in the grid. Raises Refused "too_far_from_road".
+    Motorways and ferries are not in the grid. Raises Refused "too_far_from_road", and
+    "limit_out_of_range" for a limit that is not above 0 and at most 50 km.
     """
+    if not 0 < limit_m <= _LOOK_M:
+        raise refuse(
+            "limit_out_of_range",
+            field="limit_m",
+            given=limit_m,
+            message="no place can be looked up within this distance of a road",
+            remedy=f"Give metres above 0 and at most {_LOOK_M:.0f}; {LIMIT_M:.0f} is usual.",
+        )
     found = _nearest(arrays, point, limit_m)
     if found is None or found.distance_m > limit_m:
         raise _too_far(arrays, point, limit_m)
@@ -145,8 +154,10 @@ def _best_of(
     plane = np.hypot((lat - point.lat) * per_lat, (lon - point.lon) * per_lon)
     # The plane decides who comes near, the ellipsoid who is nearest.
     close = np.flatnonzero(plane <= plane.min() * 1.02 + 0.01)
-    metres = lengths_m(point.lat, point.lon, lat[close], lon[close])
-    best = int(close[int(np.argmin(metres))])
+    best = int(close[0])
+    if len(close) > 1:
+        metres = lengths_m(point.lat, point.lon, lat[close], lon[close])
+        best = int(close[int(np.argmin(metres))])
     segment = int(segments[best])
     on_road = Point(float(lat[best]), float(lon[best]))
     road = arrays.road_of(segment)

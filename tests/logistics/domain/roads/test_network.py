@@ -245,6 +245,13 @@ def test_every_place_too_far_from_a_road_is_named(tmp_path):
         network.route(near, far)
 
 
+def test_a_senseless_limit_is_refused_once_and_not_for_every_place(tmp_path):
+    network = loop_network(tmp_path, ROAD)
+    with pytest.raises(Refused) as refusal:
+        network.table([Point(46.0, 3.004), Point(46.0, 3.006)], limit_m=0)
+    assert [problem.field for problem in refusal.value.problems] == ["limit_m"]
+
+
 def test_the_basis_says_which_network_the_figures_come_from(tmp_path):
     network = loop_network(tmp_path, ROAD)
     basis = network.table([Point(46.0, 3.004)]).basis

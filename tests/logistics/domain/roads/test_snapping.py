@@ -93,6 +93,14 @@ def test_beyond_the_limit_the_refusal_says_how_far_the_road_is_and_what_to_do(tm
         roads.snap(place, limit_m=away - 0.01)
 
 
+@pytest.mark.parametrize("limit", [0.0, -1.0, float("nan"), float("inf"), 50_001.0])
+def test_a_limit_that_makes_no_sense_is_refused(tmp_path, limit):
+    # property
+    with pytest.raises(Refused) as refusal:
+        network(tmp_path).snap(Point(46.0, 3.005), limit)
+    assert refusal.value.problems[0].code == "limit_out_of_range"
+
+
 def test_far_from_all_roads_the_refusal_suspects_swapped_axes(tmp_path):
     with pytest.raises(Refused) as refusal:
         network(tmp_path).snap(Point(3.0, 46.0))
