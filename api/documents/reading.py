@@ -27,7 +27,14 @@ from api.documents.scenario import (
     SubsoilDoc,
     TruckFields,
 )
-from logistics.domain.calendar import ALWAYS, Span, WeeklyHours, days_between, moment, windows
+from logistics.domain.calendar import (
+    ALWAYS,
+    Span,
+    WeeklyHours,
+    days_between,
+    moment,
+    windows,
+)
 from logistics.domain.distances import DistanceTable, geodesic_table
 from logistics.domain.errors import Refused, refuse
 from logistics.domain.loads import PartLoadTerms
@@ -38,7 +45,15 @@ from logistics.domain.quantities import MassBasis, Spread
 from logistics.domain.trucks import Cargo, Truck, TruckRates
 from logistics.services.road_store import open_network
 from matching.domain.builds import Build, TypedNeed
-from matching.domain.materials import Disposal, Material, Offer, Price, Sand, Straw, Subsoil
+from matching.domain.materials import (
+    Disposal,
+    Material,
+    Offer,
+    Price,
+    Sand,
+    Straw,
+    Subsoil,
+)
 from matching.domain.scenario import Scenario
 from matching.domain.walls import MixTarget, Opening, Wall
 
@@ -57,16 +72,28 @@ def read_scenario(doc: ScenarioDoc, *, network_root: Path) -> Scenario:
     for index, offer in enumerate(doc.offers):
         where = _place(at, offer.place, f"offers.{index}.place")
         open_at = windows(
-            hours[where], days, doc.zone, first=offer.available_from, last=offer.available_until
+            hours[where],
+            days,
+            doc.zone,
+            first=offer.available_from,
+            last=offer.available_until,
         )
-        offers.append(read_offer(offer, offer.key, where, open_at, field=f"offers.{index}"))
+        offers.append(
+            read_offer(offer, offer.key, where, open_at, field=f"offers.{index}")
+        )
     builds = []
     for index, build in enumerate(doc.builds):
         where = _place(at, build.place, f"builds.{index}.place")
         open_at = windows(
-            hours[where], days, doc.zone, first=build.deliver_from, last=build.deliver_until
+            hours[where],
+            days,
+            doc.zone,
+            first=build.deliver_from,
+            last=build.deliver_until,
         )
-        builds.append(read_build(build, build.key, where, open_at, field=f"builds.{index}"))
+        builds.append(
+            read_build(build, build.key, where, open_at, field=f"builds.{index}")
+        )
     return Scenario(
         places=places,
         distances=_distances(doc, places, network_root),
@@ -209,7 +236,11 @@ def read_offer(
     """An offer as it is matched. Raises Refused for units that do not suit the material."""
     material = read_material(doc.material)
     quantity = offered_kg(doc.quantity, material, field=f"{field}.quantity")
-    lot = offered_kg(doc.min_lot, material, field=f"{field}.min_lot") if doc.min_lot else 0
+    lot = (
+        offered_kg(doc.min_lot, material, field=f"{field}.min_lot")
+        if doc.min_lot
+        else 0
+    )
     if lot > quantity:
         raise refuse(
             "lot_exceeds_offer",
@@ -229,10 +260,14 @@ def read_offer(
         min_lot_kg=lot,
         whole_loads=doc.whole_loads,
         haul_payer=doc.haul_payer,
-        disposal=Disposal(doc.disposal.tipping_minor_per_t, doc.disposal.haulage_minor_per_t),
+        disposal=Disposal(
+            doc.disposal.tipping_minor_per_t, doc.disposal.haulage_minor_per_t
+        ),
         load_s=round(doc.load_minutes * 60),
         loading_fee=doc.loading_fee_minor,
-        part_load=PartLoadTerms(part.charge_minor, part.below_kg) if part else PartLoadTerms(),
+        part_load=PartLoadTerms(part.charge_minor, part.below_kg)
+        if part
+        else PartLoadTerms(),
         windows=open_at,
     )
 
@@ -307,7 +342,8 @@ def read_build(
         walls=walls,
         mix=mix,
         needs=tuple(
-            _need(need, f"{field}.needs.{index}") for index, need in enumerate(doc.needs)
+            _need(need, f"{field}.needs.{index}")
+            for index, need in enumerate(doc.needs)
         ),
         unload_s=round(doc.unload_minutes * 60),
         storage_m3=doc.storage_m3,
@@ -326,7 +362,9 @@ def _need(doc: NeedDoc, field: str) -> TypedNeed:
                 message="bales differ from offer to offer",
                 remedy='Give a mass with "basis": "moist"; a small bale has about 16 kg.',
             )
-        return TypedNeed(doc.key, Cargo.STRAW, doc.quantity.moist_kg(BULK[Earth.SAND], 0.0))
+        return TypedNeed(
+            doc.key, Cargo.STRAW, doc.quantity.moist_kg(BULK[Earth.SAND], 0.0)
+        )
     earth = Earth.SAND if doc.material == "sand" else Earth.COMMON_EARTH
     if doc.quantity.unit == "bale":
         raise refuse(
@@ -369,11 +407,16 @@ def _trucks(
 ) -> tuple[tuple[Truck, ...], tuple[Slot, ...]]:
     trucks, slots = [], []
     for index, own in enumerate(doc.trucks):
-        trucks.append(read_truck(own, own.key, _place(at, own.base, f"trucks.{index}.base")))
+        trucks.append(
+            read_truck(own, own.key, _place(at, own.base, f"trucks.{index}.base"))
+        )
         opens, closes = time.fromisoformat(own.opens), time.fromisoformat(own.closes)
         for day in days:
             if own.days is None or day in own.days:
-                earliest, latest = moment(day, opens, doc.zone), moment(day, closes, doc.zone)
+                earliest, latest = (
+                    moment(day, opens, doc.zone),
+                    moment(day, closes, doc.zone),
+                )
                 slots.append(Slot(index, day.isoformat(), earliest, latest))
     slots.sort(key=lambda slot: (slot.day, slot.truck))
     return tuple(trucks), tuple(slots)
@@ -426,8 +469,12 @@ def _matrix(roads: MatrixRoads, size: int) -> DistanceTable:
         dtype=np.bool_,
     )
     return DistanceTable(
-        metres=np.array([[v or 0 for v in row] for row in roads.metres], dtype=np.int64),
-        seconds=np.array([[v or 0 for v in row] for row in roads.seconds], dtype=np.int64),
+        metres=np.array(
+            [[v or 0 for v in row] for row in roads.metres], dtype=np.int64
+        ),
+        seconds=np.array(
+            [[v or 0 for v in row] for row in roads.seconds], dtype=np.int64
+        ),
         reachable=reachable,
         basis="table given in the scenario",
     )

@@ -70,7 +70,12 @@ def demands(builds: tuple[Build, ...]) -> tuple[Demand, ...]:
             found += [
                 Demand(f"{build.key}/mineral", index, MINERAL, mineral, window, wall),
                 Demand(
-                    f"{build.key}/straw", index, frozenset({Cargo.STRAW}), straw, None, wall
+                    f"{build.key}/straw",
+                    index,
+                    frozenset({Cargo.STRAW}),
+                    straw,
+                    None,
+                    wall,
                 ),
             ]
         found += [

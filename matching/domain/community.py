@@ -71,8 +71,8 @@ class CommunityPlan:
     bound: LowerBound
     allocation: Allocation
     savings: tuple[Saving, ...]
-    together: bool
-    """True if supply and haulage were decided in one programme, exactly."""
+    proven_optimal: bool
+    """True if no allocation and no plan cost less, but for rounding."""
 
     @property
     def total(self) -> int:
@@ -124,7 +124,7 @@ def plan_community(scenario: Scenario) -> CommunityPlan:
         bound=_bound(question, pairing, joint, plan, total),
         allocation=decided,
         savings=savings(scenario, question, decided),
-        together=joint is not None,
+        proven_optimal=_proven(scenario, joint, deals, plan, total),
     )
 
 
@@ -214,6 +214,23 @@ def _bound(
         method = "cheapest supply with every load at its least empty way"
     if plan.unplanned:
         return LowerBound(min(0, total), "none: a part of the hauls is not planned")
-    # Each share is rounded up to a whole kilogram and its price to a whole unit.
-    floor = math.floor(amount - 2 * len(question.pairs))
-    return LowerBound(total if abs(total - amount) < 1.5 else min(total, floor), method)
+    # Prices and tipping are rounded to whole units, at most half a unit down for each.
+    floor = math.ceil(amount - len(question.pairs) - 1e-6)
+    return LowerBound(min(total, floor), method)
+
+
+def _proven(
+    scenario: Scenario,
+    joint: Allocation | None,
+    deals: tuple[Deal, ...],
+    plan: HaulPlan,
+    total: int,
+) -> bool:
+    """Whether only rounding to whole kilograms, bales and units parts total and optimum."""
+    if joint is None or not joint.optimal or plan.unplanned:
+        return False
+    rounding = sum(
+        2 + abs(offer.price.of(offer.unit_kg)) + offer.disposal.per_kg * offer.unit_kg
+        for offer in (scenario.offers[deal.offer] for deal in deals)
+    )
+    return total - joint.cost <= rounding

@@ -1,0 +1,596 @@
+"""The plan document: what goes out as JSON, on pages and, rendered, as text."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from typing import Literal
+from zoneinfo import ZoneInfo
+
+from pydantic import BaseModel, Field
+
+from logistics.domain.planning.result import CostLine, LineKind, Shift, Stop, StopKind
+from logistics.domain.quantities import Spread
+from logistics.domain.trucks import Cargo
+from matching.domain.builds import Demand
+from matching.domain.community import CommunityPlan
+from matching.domain.fitness import Verdict
+from matching.domain.materials import cargo
+from matching.domain.pairing import Pairing
+from matching.domain.ranking import Match, rank_matches
+from matching.domain.scenario import Scenario
+from matching.domain.walls import TakeOff
+
+CAUTIONS = (
+    "Figures are from declarations: make test bricks of the very mix first.",
+    "Judge every load at the gate: the first can be clean and a later one not. Earth of"
+    " unknown or suspect ground is never used; local rules decide whether it is waste.",
+    "Weights and sizes were compared only with the limits that were given. No route is"
+    " called legal: posted signs and the driver decide.",
+    "Tip only where the ground is level, firm and clear overhead; nobody stands behind a"
+    " tipping truck. Have buried services located before any digging.",
+    "Walls that carry loads need a design by local code and a licensed professional.",
+)
+
+
+class RangeAnswer(BaseModel):
+    """Low, likely and high."""
+
+    low: float
+    likely: float
+    high: float
+
+
+class TakeOffAnswer(BaseModel):
+    """What walls swallow; soil and sand are for the reference soil."""
+
+    placed_m3: float
+    mineral_dry_kg: RangeAnswer
+    soil_moist_kg: RangeAnswer
+    soil_bank_m3: RangeAnswer
+    soil_loose_m3: RangeAnswer
+    sand_moist_kg: RangeAnswer
+    sand_loose_m3: RangeAnswer
+    straw_kg: RangeAnswer
+    water_l: RangeAnswer
+
+
+class ReasonAnswer(BaseModel):
+    """One ground of a verdict."""
+
+    code: str
+    found: str
+    wanted: str
+    text: str
+
+
+class IngredientAnswer(BaseModel):
+    """One part of a recipe."""
+
+    offer: str
+    offer_name: str
+    moist_kg: int
+    loads: int
+    material_minor: int
+    haul_minor: int
+
+
+class MatchAnswer(BaseModel):
+    """An offer for a need, ranked by the cost of the wall that it leads to."""
+
+    offer: str
+    offer_name: str
+    material: Cargo
+    verdict: str
+    reasons: list[ReasonAnswer]
+    road_km: float | None
+    barrier: str | None
+    price_minor: int = Field(description="price per `price_per_kg`")
+    price_per_kg: float
+    cost_per_m3_minor: int | None = Field(
+        description="of finished wall with all that this offer makes one buy;"
+        " for typed needs per dry tonne; None if it cannot be used"
+    )
+    recipe: list[IngredientAnswer]
+
+
+class NeedAnswer(BaseModel):
+    """One need and what can serve it."""
+
+    need: str
+    materials: list[Cargo]
+    dry_kg: float
+    short_dry_kg: float
+    short_reason: str | None
+    help: list[str]
+    clay_window_percent: list[float] | None
+    blend_clay_percent: RangeAnswer | None
+    matches: list[MatchAnswer]
+
+
+class BuildAnswer(BaseModel):
+    """A build with its take-off and needs."""
+
+    build: str
+    name: str
+    place: str
+    takeoff: TakeOffAnswer | None
+    needs: list[NeedAnswer]
+    storage_warning: str | None
+
+
+class DealAnswer(BaseModel):
+    """Who supplies whom."""
+
+    offer: str
+    offer_name: str
+    build: str
+    build_name: str
+    need: str
+    material: Cargo
+    moist_kg: int
+    loose_m3: float
+    pieces: int | None = Field(description="bales; None for earth and sand")
+    loads: int
+    road_km: float
+    haul_payer: str
+    material_minor: int
+    haul_minor: int = Field(description="its trips' part of the shifts, by time")
+
+
+class StopAnswer(BaseModel):
+    """A stop of a shift, in local time with its offset."""
+
+    kind: StopKind
+    place: str
+    place_name: str
+    arrive: datetime
+    begin: datetime
+    end: datetime
+    leg_km: float
+    leg_minutes: float
+    load: str | None = None
+
+
+class LoadAnswer(BaseModel):
+    """What the body carries at once."""
+
+    deal: int
+    material: Cargo
+    moist_kg: int
+    loose_m3: float
+    bound: Literal["mass", "volume"] | None = Field(
+        description="the limit that stopped the loading; None: not full"
+    )
+
+
+class LineAnswer(BaseModel):
+    """A cost line, in minor units."""
+
+    kind: LineKind
+    subject: str
+    amount_minor: int
+    formula: str
+
+
+class ShiftAnswer(BaseModel):
+    """One truck's day."""
+
+    truck: str
+    truck_name: str
+    day: str
+    leave: datetime
+    back: datetime
+    km: float
+    empty_km: float
+    tonne_km: float
+    paid_hours: float
+    cost_minor: int
+    stops: list[StopAnswer]
+    loads: list[LoadAnswer]
+
+
+class UnplannedAnswer(BaseModel):
+    """A haul that no shift carries."""
+
+    deal: int
+    moist_kg: int
+    code: str
+    reasons: list[str]
+    remedy: str
+    proven: bool
+
+
+class SavingAnswer(BaseModel):
+    """What a deal saves, and the payment that halves the gain."""
+
+    offer: str
+    offer_name: str
+    avoided_minor: int
+    worth_minor: int | None
+    payment_minor: int | None = Field(description="from the holder to the builders")
+    gain_each_minor: int | None
+
+
+class PlaceAnswer(BaseModel):
+    """A place, for maps."""
+
+    key: str
+    name: str
+    lat: float
+    lon: float
+    roles: list[str]
+
+
+class PlanAnswer(BaseModel):
+    """The whole plan. `lines` add up to `total_minor` exactly."""
+
+    status: Literal["planned", "partly_planned"]
+    name: str
+    currency: str
+    time_zone: str
+    distance_basis: str
+    total_minor: int
+    subtotals_minor: dict[LineKind, int]
+    lower_bound_minor: int
+    bound_method: str
+    gap_percent: float
+    proven_optimal: bool
+    haul_cost_minor: int
+    haul_bound_minor: int
+    haul_bound_method: str
+    haul_gap_percent: float
+    allocation_gap_percent: float
+    km: float
+    empty_km: float
+    tonne_km: float
+    lines: list[LineAnswer]
+    builds: list[BuildAnswer]
+    deals: list[DealAnswer]
+    shifts: list[ShiftAnswer]
+    unplanned: list[UnplannedAnswer]
+    savings: list[SavingAnswer]
+    places: list[PlaceAnswer]
+    cautions: list[str]
+
+
+def plan_document(
+    scenario: Scenario,
+    plan: CommunityPlan,
+    *,
+    name: str,
+    currency: str,
+    zone: ZoneInfo,
+) -> PlanAnswer:
+    """The plan as a document; figures are rounded for reading, money never."""
+    shifts = [_shift(scenario, plan, shift, zone) for shift in plan.hauls.shifts]
+    subtotals: dict[LineKind, int] = {}
+    for line in plan.lines:
+        subtotals[line.kind] = subtotals.get(line.kind, 0) + line.amount
+    return PlanAnswer(
+        status="planned" if plan.complete else "partly_planned",
+        name=name,
+        currency=currency,
+        time_zone=str(zone),
+        distance_basis=scenario.distances.basis,
+        total_minor=plan.total,
+        subtotals_minor=subtotals,
+        lower_bound_minor=plan.bound.amount,
+        bound_method=plan.bound.method,
+        gap_percent=round(plan.gap * 100, 3),
+        proven_optimal=plan.proven_optimal,
+        haul_cost_minor=plan.hauls.haul_cost,
+        haul_bound_minor=plan.hauls.bound.amount,
+        haul_bound_method=plan.hauls.bound.method,
+        haul_gap_percent=round(plan.hauls.gap * 100, 3),
+        allocation_gap_percent=round(max(0.0, plan.allocation.gap) * 100, 3),
+        km=round(sum(s.km for s in shifts), 1),
+        empty_km=round(sum(s.empty_km for s in shifts), 1),
+        tonne_km=round(sum(s.tonne_km for s in shifts), 1),
+        lines=[_line(line) for line in plan.lines],
+        builds=_builds(scenario, plan),
+        deals=_deals(scenario, plan),
+        shifts=shifts,
+        unplanned=[
+            UnplannedAnswer(
+                deal=own.haul,
+                moist_kg=own.mass_kg,
+                code=own.code,
+                reasons=list(own.reasons),
+                remedy=own.remedy,
+                proven=own.proven,
+            )
+            for own in plan.hauls.unplanned
+        ],
+        savings=_savings(scenario, plan),
+        places=_places(scenario),
+        cautions=list(CAUTIONS),
+    )
+
+
+def _range(spread: Spread, digits: int) -> RangeAnswer:
+    return RangeAnswer(
+        low=round(spread.low, digits),
+        likely=round(spread.likely, digits),
+        high=round(spread.high, digits),
+    )
+
+
+def take_off_answer(takeoff: TakeOff) -> TakeOffAnswer:
+    """A take-off as a document."""
+    return TakeOffAnswer(
+        placed_m3=round(takeoff.placed_m3, 3),
+        mineral_dry_kg=_range(takeoff.mineral_dry_kg, 0),
+        soil_moist_kg=_range(takeoff.soil_moist_kg, 0),
+        soil_bank_m3=_range(takeoff.soil_bank_m3, 2),
+        soil_loose_m3=_range(takeoff.soil_loose_m3, 2),
+        sand_moist_kg=_range(takeoff.sand_moist_kg, 0),
+        sand_loose_m3=_range(takeoff.sand_loose_m3, 2),
+        straw_kg=_range(takeoff.straw_kg, 0),
+        water_l=_range(takeoff.water_l, 0),
+    )
+
+
+def _builds(scenario: Scenario, plan: CommunityPlan) -> list[BuildAnswer]:
+    answers = []
+    for number, build in enumerate(scenario.builds):
+        takeoff = build.takeoff
+        answers.append(
+            BuildAnswer(
+                build=build.key,
+                name=build.name,
+                place=scenario.places[build.place].key,
+                takeoff=take_off_answer(takeoff) if takeoff else None,
+                needs=[
+                    _need(scenario, plan, index, demand)
+                    for index, demand in enumerate(scenario.demands)
+                    if demand.build == number
+                ],
+                storage_warning=_storage(scenario, plan, number),
+            )
+        )
+    return answers
+
+
+def _storage(scenario: Scenario, plan: CommunityPlan, number: int) -> str | None:
+    build = scenario.builds[number]
+    loose = sum(
+        _loose_m3(plan, index)
+        for index, deal in enumerate(plan.deals)
+        if scenario.demands[deal.demand].build == number
+    )
+    if build.storage_m3 is None or loose <= build.storage_m3:
+        return None
+    return (
+        f"{loose:.1f} m3 (loose, bales included) come in all and there is room for"
+        f" {build.storage_m3:g} m3: use up or clear away between the deliveries."
+    )
+
+
+def _loose_m3(plan: CommunityPlan, index: int) -> float:
+    return plan.deals[index].kg / plan.problem.hauls[index].loose_kg_per_m3
+
+
+def _need(
+    scenario: Scenario, plan: CommunityPlan, index: int, demand: Demand
+) -> NeedAnswer:
+    blend = next((own for own in plan.blends if own.demand == index), None)
+    short = next((own for own in plan.short if own.demand == index), None)
+    window = [round(edge * 100, 2) for edge in demand.clay] if demand.clay else None
+    clay = None
+    if blend:
+        spread = blend.clay
+        clay = _range(
+            Spread(spread.low * 100, spread.likely * 100, spread.high * 100), 1
+        )
+    return NeedAnswer(
+        need=demand.key,
+        materials=sorted(demand.cargoes),
+        dry_kg=round(demand.dry_kg, 1),
+        short_dry_kg=round(short.dry_kg, 1) if short else 0.0,
+        short_reason=short.reason if short else None,
+        help=list(short.help) if short else [],
+        clay_window_percent=window,
+        blend_clay_percent=clay,
+        matches=match_answers(scenario, plan.pairing, index),
+    )
+
+
+def match_answers(
+    scenario: Scenario, pairing: Pairing, demand: int
+) -> list[MatchAnswer]:
+    """The ranked matches of a demand as documents."""
+    return [
+        _match(scenario, match) for match in rank_matches(scenario, pairing, demand)
+    ]
+
+
+def reason_answers(verdict: Verdict) -> list[ReasonAnswer]:
+    """The reasons of a verdict as documents."""
+    return [
+        ReasonAnswer(code=r.code, found=r.found, wanted=r.wanted, text=r.text)
+        for r in verdict.reasons
+    ]
+
+
+def _match(scenario: Scenario, match: Match) -> MatchAnswer:
+    offer = scenario.offers[match.offer]
+    return MatchAnswer(
+        offer=offer.key,
+        offer_name=offer.name,
+        material=cargo(offer.material),
+        verdict=match.verdict.standing,
+        reasons=reason_answers(match.verdict),
+        road_km=None if match.metres is None else round(match.metres / 1000, 2),
+        barrier=match.barrier,
+        price_minor=offer.price.minor,
+        price_per_kg=round(offer.price.per_kg, 3),
+        cost_per_m3_minor=None
+        if match.cost_per_m3 is None
+        else round(match.cost_per_m3),
+        recipe=[
+            IngredientAnswer(
+                offer=scenario.offers[part.offer].key,
+                offer_name=scenario.offers[part.offer].name,
+                moist_kg=part.kg,
+                loads=part.loads,
+                material_minor=round(part.material_cost),
+                haul_minor=round(part.haul_cost),
+            )
+            for part in match.recipe
+        ],
+    )
+
+
+def _deals(scenario: Scenario, plan: CommunityPlan) -> list[DealAnswer]:
+    answers = []
+    haul_costs = haul_cost_shares(plan)
+    for index, deal in enumerate(plan.deals):
+        offer, demand = scenario.offers[deal.offer], scenario.demands[deal.demand]
+        build = scenario.builds[demand.build]
+        loads = sum(
+            trip.load.haul == index
+            for shift in plan.hauls.shifts
+            for trip in shift.trips
+        )
+        answers.append(
+            DealAnswer(
+                offer=offer.key,
+                offer_name=offer.name,
+                build=build.key,
+                build_name=build.name,
+                need=demand.key,
+                material=cargo(offer.material),
+                moist_kg=deal.kg,
+                loose_m3=round(_loose_m3(plan, index), 2),
+                pieces=deal.kg // offer.unit_kg if offer.unit_kg > 1 else None,
+                loads=loads,
+                road_km=round(
+                    int(scenario.distances.metres[offer.place, build.place]) / 1000, 2
+                ),
+                haul_payer=offer.haul_payer,
+                material_minor=deal.material_cost,
+                haul_minor=haul_costs[index],
+            )
+        )
+    return answers
+
+
+def haul_cost_shares(plan: CommunityPlan) -> list[int]:
+    """Each deal's part of the shifts' cost, by the time of its trips; sums are exact."""
+    shares = [0] * len(plan.deals)
+    for shift in plan.hauls.shifts:
+        cost = sum(line.amount for line in shift.costs)
+        times = [
+            trip.drop.end - trip.pickup.arrive + trip.pickup.leg_s
+            for trip in shift.trips
+        ]
+        passed, paid = 0, 0
+        for trip, own in zip(shift.trips, times, strict=True):
+            passed += own
+            until = cost * passed // max(sum(times), 1)
+            shares[trip.load.haul] += until - paid
+            paid = until
+    return shares
+
+
+def _shift(
+    scenario: Scenario, plan: CommunityPlan, shift: Shift, zone: ZoneInfo
+) -> ShiftAnswer:
+    slot = plan.problem.slots[shift.slot]
+    truck = plan.problem.trucks[slot.truck]
+    loads = [
+        LoadAnswer(
+            deal=trip.load.haul,
+            material=plan.problem.hauls[trip.load.haul].cargo,
+            moist_kg=trip.load.mass_kg,
+            loose_m3=round(trip.load.loose_m3, 2),
+            bound=trip.load.bound.value if trip.load.bound else None,
+        )
+        for trip in shift.trips
+    ]
+    stops = []
+    for number, stop in enumerate(shift.stops):
+        text = None
+        if stop.kind in (StopKind.LOAD, StopKind.TIP):
+            trip = shift.trips[(number - 1) // 2]
+            haul = plan.problem.hauls[trip.load.haul]
+            text = f"{haul.cargo} {trip.load.mass_kg / 1000:.2f} t"
+        stops.append(_stop(scenario, stop, zone, text))
+    return ShiftAnswer(
+        truck=truck.key,
+        truck_name=truck.name,
+        day=slot.day,
+        leave=_local(shift.leave.begin, zone),
+        back=_local(shift.back.end, zone),
+        km=round(shift.metres / 1000, 2),
+        empty_km=round(shift.empty_metres / 1000, 2),
+        tonne_km=round(shift.tonne_km, 1),
+        paid_hours=round(shift.duration_s / 3600, 3),
+        cost_minor=sum(line.amount for line in shift.costs),
+        stops=stops,
+        loads=loads,
+    )
+
+
+def _stop(
+    scenario: Scenario, stop: Stop, zone: ZoneInfo, text: str | None
+) -> StopAnswer:
+    place = scenario.places[stop.place]
+    return StopAnswer(
+        kind=stop.kind,
+        place=place.key,
+        place_name=place.name,
+        arrive=_local(stop.arrive, zone),
+        begin=_local(stop.begin, zone),
+        end=_local(stop.end, zone),
+        leg_km=round(stop.leg_m / 1000, 2),
+        leg_minutes=round(stop.leg_s / 60, 1),
+        load=text,
+    )
+
+
+def _local(moment: int, zone: ZoneInfo) -> datetime:
+    return datetime.fromtimestamp(moment, tz=UTC).astimezone(zone)
+
+
+def _line(line: CostLine) -> LineAnswer:
+    return LineAnswer(
+        kind=line.kind,
+        subject=line.subject,
+        amount_minor=line.amount,
+        formula=line.formula,
+    )
+
+
+def _savings(scenario: Scenario, plan: CommunityPlan) -> list[SavingAnswer]:
+    return [
+        SavingAnswer(
+            offer=scenario.offers[own.offer].key,
+            offer_name=scenario.offers[own.offer].name,
+            avoided_minor=own.avoided,
+            worth_minor=own.worth,
+            payment_minor=own.payment,
+            gain_each_minor=own.gain_each,
+        )
+        for own in plan.savings
+    ]
+
+
+def _places(scenario: Scenario) -> list[PlaceAnswer]:
+    roles: dict[int, set[str]] = {}
+    for offer in scenario.offers:
+        roles.setdefault(offer.place, set()).add(cargo(offer.material))
+    for build in scenario.builds:
+        roles.setdefault(build.place, set()).add("build")
+    for truck in scenario.trucks:
+        roles.setdefault(truck.base, set()).add("base")
+    return [
+        PlaceAnswer(
+            key=place.key,
+            name=place.name,
+            lat=place.point.lat,
+            lon=place.point.lon,
+            roles=sorted(roles.get(index, set())),
+        )
+        for index, place in enumerate(scenario.places)
+    ]

@@ -1,0 +1,184 @@
+"""The plan document as plain text, to read in a terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from api.documents.answers import (
+    BuildAnswer,
+    NeedAnswer,
+    PlanAnswer,
+    RangeAnswer,
+    ShiftAnswer,
+)
+
+BEST = 5
+
+WORDS = {
+    "fit": "fit as dug",
+    "fit_with_sand": "fit with sand",
+    "fit_with_richer_soil": "fit with richer soil",
+    "not_until": "not until",
+    "unfit": "unfit",
+}
+KINDS = {
+    "material": "Material",
+    "driving_time": "Driving time",
+    "driving_distance": "Driving distance",
+    "call_out": "Call-outs",
+    "loading": "Loading",
+    "part_load": "Part-load charges",
+    "tipping_avoided": "Tipping avoided",
+}
+
+
+def money(minor: int, currency: str) -> str:
+    """Minor units as an amount with its currency; JPY and the like have no decimals."""
+    if currency in {"JPY", "KRW", "ISK", "CLP", "VND"}:
+        return f"{minor:,d} {currency}"
+    sign = "-" if minor < 0 else ""
+    return f"{sign}{abs(minor) // 100:,d}.{abs(minor) % 100:02d} {currency}"
+
+
+def plan_text(plan: PlanAnswer) -> str:
+    """The whole plan in lines of at most about 100 characters."""
+    return "\n".join(_lines(plan)) + "\n"
+
+
+def _lines(plan: PlanAnswer) -> Iterator[str]:
+    yield f"{plan.name}: {plan.status.replace('_', ' ')}"
+    yield f"Distances: {plan.distance_basis}."
+    for build in plan.builds:
+        yield from _build(plan, build)
+    yield from ["", "WHO SUPPLIES WHOM"]
+    for deal in plan.deals:
+        pieces = f" ({deal.pieces} bales)" if deal.pieces else ""
+        yield (
+            f"  {deal.offer_name} -> {deal.build_name}: {deal.material}"
+            f" {deal.moist_kg / 1000:.2f} t, {deal.loose_m3:.1f} m3 loose{pieces},"
+            f" {deal.loads} loads over {deal.road_km:.1f} km; material"
+            f" {money(deal.material_minor, plan.currency)},"
+            f" haul {money(deal.haul_minor, plan.currency)} ({deal.haul_payer} pays it)"
+        )
+    yield from ["", "SHIFTS"]
+    for shift in plan.shifts:
+        yield from _shift(plan, shift)
+    for own in plan.unplanned:
+        deal = plan.deals[own.deal]
+        yield f"  NOT PLANNED: {own.moist_kg / 1000:.2f} t of {deal.offer_name} -> {deal.build_name}"
+        yield from (f"    {reason}" for reason in own.reasons)
+        yield f"    What would help: {own.remedy}"
+    yield from _bill(plan)
+    yield from _savings(plan)
+    yield from ["", "CAUTIONS"]
+    yield from (f"  - {caution}" for caution in plan.cautions)
+
+
+def _build(plan: PlanAnswer, build: BuildAnswer) -> Iterator[str]:
+    yield from ["", f"BUILD {build.name}"]
+    if build.takeoff:
+        t = build.takeoff
+        yield (
+            f"  {t.placed_m3:.1f} m3 of wall (placed) swallow, low / likely / high: soil"
+            f" {_tonnes(t.soil_moist_kg)} t moist = {_span(t.soil_loose_m3)} m3 loose, sand"
+            f" {_tonnes(t.sand_moist_kg)} t moist = {_span(t.sand_loose_m3)} m3 loose,"
+        )
+        yield (
+            f"  straw {t.straw_kg.low:.0f} / {t.straw_kg.likely:.0f} /"
+            f" {t.straw_kg.high:.0f} kg, water to add {_tonnes(t.water_l)} m3"
+            " (soil and sand for the reference soil)"
+        )
+    if build.storage_warning:
+        yield f"  Room on site: {build.storage_warning}"
+    for need in build.needs:
+        yield from _need(plan, need)
+
+
+def _need(plan: PlanAnswer, need: NeedAnswer) -> Iterator[str]:
+    clay = ""
+    if need.blend_clay_percent and need.clay_window_percent:
+        low, high = need.clay_window_percent
+        b = need.blend_clay_percent
+        clay = f"; blend has {b.likely:.1f} % clay ({b.low:.1f} to {b.high:.1f}), wanted {low:g} to {high:g}"
+    yield f"  Need {need.need}: {need.dry_kg / 1000:.2f} t dry{clay}"
+    if need.short_reason:
+        yield f"    SHORT: {need.short_reason}"
+        yield from (f"    What would help: {line}" for line in need.help)
+    usable = [match for match in need.matches if match.cost_per_m3_minor is not None]
+    for match in usable[:BEST]:
+        parts = " + ".join(
+            f"{part.moist_kg / 1000:.1f} t {part.offer_name}" for part in match.recipe
+        )
+        cost = money(match.cost_per_m3_minor or 0, plan.currency)
+        yield (
+            f"    {cost} per m3 of wall  {match.offer_name}"
+            f" ({WORDS[match.verdict]}, {match.road_km} km): {parts}"
+        )
+    for match in need.matches:
+        if match.cost_per_m3_minor is None:
+            why = match.barrier or match.reasons[0].text
+            yield f"    not used: {match.offer_name} ({WORDS[match.verdict]}): {why}"
+
+
+def _shift(plan: PlanAnswer, shift: ShiftAnswer) -> Iterator[str]:
+    yield (
+        f"  {shift.day} {shift.truck_name}: {shift.leave:%H:%M} to {shift.back:%H:%M},"
+        f" {shift.km:.1f} km ({shift.empty_km:.1f} empty), {len(shift.loads)} loads,"
+        f" {money(shift.cost_minor, plan.currency)}"
+    )
+    loads = iter(shift.loads)
+    for stop in shift.stops:
+        if stop.kind == "load":
+            load = next(loads)
+            full = f"full by {load.bound}" if load.bound else "part load"
+            yield (
+                f"    {stop.begin:%H:%M} load {load.material} {load.moist_kg / 1000:.2f} t,"
+                f" {load.loose_m3:.1f} m3 ({full}) at {stop.place_name}"
+            )
+        elif stop.kind == "tip":
+            yield f"    {stop.begin:%H:%M} tip at {stop.place_name} after {stop.leg_km:.1f} km"
+
+
+def _bill(plan: PlanAnswer) -> Iterator[str]:
+    yield from ["", "THE BILL"]
+    for kind, amount in plan.subtotals_minor.items():
+        yield f"  {KINDS[kind]:<20} {money(amount, plan.currency):>18}"
+    yield f"  {'Total':<20} {money(plan.total_minor, plan.currency):>18}"
+    proof = "proven optimal (but for rounding)" if plan.proven_optimal else "gap"
+    yield (
+        f"  No plan can cost less than {money(plan.lower_bound_minor, plan.currency)}"
+        f" ({plan.bound_method}): {proof} {plan.gap_percent:.2f} %"
+    )
+    yield (
+        f"  Haulage of these deals: {money(plan.haul_cost_minor, plan.currency)}, no less than"
+        f" {money(plan.haul_bound_minor, plan.currency)} ({plan.haul_bound_method}):"
+        f" gap {plan.haul_gap_percent:.2f} %"
+    )
+    yield f"  {plan.km:.1f} km, {plan.empty_km:.1f} km of them empty, {plan.tonne_km:.0f} t km"
+
+
+def _savings(plan: PlanAnswer) -> Iterator[str]:
+    if not plan.savings:
+        return
+    yield from ["", "WHAT THE HOLDERS SAVE, AND A FAIR SPLIT"]
+    for own in plan.savings:
+        avoided = money(own.avoided_minor, plan.currency)
+        if own.payment_minor is None or own.gain_each_minor is None:
+            yield f"  {own.offer_name}: {avoided} of tipping avoided; no split is proposed"
+            continue
+        giver = (
+            "holder pays builders" if own.payment_minor >= 0 else "builders pay holder"
+        )
+        yield (
+            f"  {own.offer_name}: {avoided} of tipping avoided; {giver}"
+            f" {money(abs(own.payment_minor), plan.currency)}, then each side is"
+            f" {money(own.gain_each_minor, plan.currency)} better off than alone"
+        )
+
+
+def _span(range_: RangeAnswer) -> str:
+    return f"{range_.low:.1f} / {range_.likely:.1f} / {range_.high:.1f}"
+
+
+def _tonnes(range_: RangeAnswer) -> str:
+    return f"{range_.low / 1000:.1f} / {range_.likely / 1000:.1f} / {range_.high / 1000:.1f}"

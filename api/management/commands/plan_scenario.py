@@ -1,0 +1,50 @@
+"""Plan one scenario file; no database is needed."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+from django.conf import settings
+from django.core.management.base import BaseCommand, CommandParser
+
+from api.documents.answers import plan_document
+from api.documents.problems import read_file
+from api.documents.reading import read_scenario
+from api.documents.scenario import ScenarioDoc
+from api.documents.text import plan_text
+from logistics.domain.errors import Refused
+from matching.domain.community import plan_community
+
+PARTLY, BAD_INPUT = 1, 2
+
+
+class Command(BaseCommand):
+    help = (
+        "Plan a scenario file: who supplies whom, loads, shifts and the bill. Exit status 0:"
+        " all planned; 1: only a part (what can be done is printed); 2: bad input."
+    )
+    requires_system_checks = []
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("file", type=Path, help="scenario document (JSON)")
+        parser.add_argument("--format", choices=["json", "text"], default="text")
+
+    def handle(self, *_args: object, **options: object) -> None:
+        try:
+            doc = read_file(ScenarioDoc, Path(str(options["file"])))
+            scenario = read_scenario(doc, network_root=settings.MARLPIT_NETWORK_ROOT)
+        except Refused as refused:
+            for problem in refused.problems:
+                self.stderr.write(f"{problem.code}: {problem}")
+            sys.exit(BAD_INPUT)
+        plan = plan_community(scenario)
+        answer = plan_document(
+            scenario, plan, name=doc.name, currency=doc.currency, zone=doc.zone
+        )
+        if options["format"] == "json":
+            self.stdout.write(answer.model_dump_json(indent=2))
+        else:
+            self.stdout.write(plan_text(answer))
+        if not plan.complete:
+            sys.exit(PARTLY)
