@@ -33,7 +33,9 @@ class Refused(Exception):
         super().__init__("; ".join(str(problem) for problem in problems))
 
 
-def refuse(code: str, *, field: str, given: object, message: str, remedy: str) -> Refused:
+def refuse(
+    code: str, *, field: str, given: object, message: str, remedy: str
+) -> Refused:
     """Build a refusal of a single problem: `raise refuse("code", field=...)`."""
     shown = str(given)
     if len(shown) > 80:
