@@ -124,6 +124,7 @@ def _split(ways: Ways) -> _Pieces:
     label, node_lat, node_lon = _label_nodes(ways, inverse, blocked, first, last)
     half = len(first)
     steps = lengths_m(ways.lat[:-1], ways.lon[:-1], ways.lat[1:], ways.lon[1:])
+    # The leap from way to way is no road, and would only cost the sum its last digits.
     steps[way_first[1:] - 1] = 0.0
     reach = np.concatenate([[0.0], np.cumsum(steps)])
     metres = reach[last] - reach[first]

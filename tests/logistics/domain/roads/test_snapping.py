@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 
 from logistics.domain.errors import Refused
 from logistics.domain.places import Point, geodesic_m
-from logistics.domain.roads.building import prepare
+from logistics.domain.roads.arrays import RoadArrays
+from logistics.domain.roads.building import Ways, prepare
 from logistics.domain.roads.geodesics import lengths_m
 from logistics.domain.roads.network import RoadNetwork
 from logistics.domain.roads.snapping import snap
@@ -41,6 +42,50 @@ def test_no_point_of_any_road_is_nearer_than_the_snap(seed, lat, lon):
     lats = arrays.lat[starts] * (1 - share) + arrays.lat[starts + 1] * share
     lons = arrays.lon[starts] * (1 - share) + arrays.lon[starts + 1] * share
     assert found.distance_m <= lengths_m(lat, lon, lats, lons).min() + 0.01
+
+
+CORNERS = [(46.0, 3.0), (46.11, 3.03), (46.04, 3.2), (46.0, 3.0)]
+
+
+def far_apart() -> RoadArrays:
+    """Three straight roads of 12 to 17 km, each across many cells of the grid."""
+    lat, lon = np.array(CORNERS).T
+    order = np.array([0, 1, 1, 2, 2, 3])
+    return prepare(
+        Ways(
+            refs=np.array([1, 2, 2, 3, 3, 1]),
+            lat=lat[order],
+            lon=lon[order],
+            offsets=np.array([0, 2, 4, 6]),
+            forward_kmh=np.full(3, 50.0),
+            backward_kmh=np.full(3, 50.0),
+            crossing_s=np.full(3, np.nan),
+            road_class=np.zeros(3, dtype=np.uint8),
+            may_stop=np.ones(3, dtype=np.bool_),
+        )
+    ).arrays
+
+
+FAR_APART = far_apart()
+
+
+@settings(max_examples=200, deadline=None)
+@given(
+    road=st.integers(0, 2),
+    share=st.floats(0, 1),
+    north=st.floats(-0.004, 0.004),
+    east=st.floats(-0.006, 0.006),
+)
+def test_a_long_road_is_found_from_beside_any_part_of_it(road, share, north, east):
+    # property: both lines are sampled every 9 m
+    (lat0, lon0), (lat1, lon1) = CORNERS[road], CORNERS[road + 1]
+    lat = lat0 + share * (lat1 - lat0) + north
+    lon = lon0 + share * (lon1 - lon0) + east
+    along = np.linspace(0, 1, 2_001)[:, None]
+    corners = np.array(CORNERS)
+    samples = corners[:-1, None] + along * (corners[1:, None] - corners[:-1, None])
+    nearest = lengths_m(lat, lon, samples[..., 0], samples[..., 1]).min()
+    assert snap(FAR_APART, Point(lat, lon), 5_000).distance_m <= nearest + 0.01
 
 
 @settings(max_examples=100, deadline=None)
