@@ -9,17 +9,13 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
+from logistics.domain.planning.patterns import Pattern, pattern_of
 from logistics.domain.planning.planner import plan_hauls
 from logistics.domain.planning.problem import PlanProblem
 from logistics.domain.planning.result import CostLine, HaulPlan, LineKind, LowerBound
 from logistics.domain.quantities import Spread, round_half_up
-from matching.domain.allocation import (
-    Allocation,
-    AllocationProblem,
-    Move,
-    Share,
-    allocate,
-)
+from matching.domain.allocation import Allocation, Share, allocate
+from matching.domain.joint import Joint, decide_together
 from matching.domain.materials import Straw
 from matching.domain.pairing import (
     Pairing,
@@ -29,6 +25,7 @@ from matching.domain.pairing import (
     least_moves,
     pair_up,
 )
+from matching.domain.programme import AllocationProblem, Move
 from matching.domain.saving import Saving, savings
 from matching.domain.scenario import Scenario
 from matching.domain.shortage import Shortage, shortages
@@ -80,9 +77,15 @@ class CommunityPlan:
         return sum(line.amount for line in self.lines)
 
     @property
+    def paid(self) -> int:
+        """Sum of the lines that somebody pays. The total can be near nothing, or negative,
+        when holders pay or avoid as much: shares of it would say nothing."""
+        return sum(line.amount for line in self.lines if line.amount > 0)
+
+    @property
     def gap(self) -> float:
-        """How much dearer than the proven bound the total may be, as a share of it."""
-        return (self.total - self.bound.amount) / abs(self.total) if self.total else 0.0
+        """How far the total may lie above the least, as a share of what is paid."""
+        return (self.total - self.bound.amount) / self.paid if self.paid else 0.0
 
     @property
     def complete(self) -> bool:
@@ -91,41 +94,93 @@ class CommunityPlan:
 
 
 def plan_community(scenario: Scenario) -> CommunityPlan:
-    """Decide who supplies whom and which truck brings it when."""
+    """Decide who supplies whom and which truck brings it when.
+
+    First by estimated haul costs. Then supply and haulage together: over every shift
+    pattern where these are few, over generated patterns otherwise. The cheapest stands.
+    """
     pairing = pair_up(scenario)
+    question = _question(scenario, pairing, estimated_moves(pairing))
+    draft = _draft(scenario, pairing, allocate(question))
     exact = exact_moves(pairing)
-    estimated = estimated_moves(pairing)
-    question = _question(scenario, pairing, estimated)
-    allocation = allocate(question)
-    joint = None
+    joint: Joint | None = None
     if exact is not None:
         limits = tuple(len(slots.slots) for slots in pairing.groups)
-        asked = replace(question, moves=exact, limits=limits)
-        joint = allocate(asked)
-        # Where the days are too few for all that is on offer, what cannot be carried is
-        # the planner's to explain; the market's answer stays as it was.
-        if sum(joint.short) > sum(allocation.short) + 1:
-            joint = None
-    decided = joint or allocation
-    deals = tuple(_deal(scenario, pairing, share) for share in decided.shares)
-    hauls = agreed_hauls(pairing, [(share.pair, share.kg) for share in decided.shares])
-    problem = replace(pairing.problem, hauls=hauls)
-    plan = plan_hauls(problem)
-    lines = _lines(scenario, deals, plan)
-    total = sum(line.amount for line in lines)
+        allocation = allocate(replace(question, moves=exact, limits=limits))
+        joint = Joint(allocation, allocation.bound)
+    elif draft.whole:
+        joint = decide_together(question, pairing, _seeds(pairing, draft))
+    drafts = [draft]
+    if joint and joint.allocation and _no_shorter(joint.allocation, draft.allocation):
+        drafts.append(_draft(scenario, pairing, joint.allocation))
+    best = min(drafts, key=lambda own: (own.left_kg, own.total))
     return CommunityPlan(
         pairing=pairing,
-        deals=deals,
-        blends=_blends(scenario, deals),
-        short=shortages(scenario, pairing, decided.short),
-        problem=problem,
-        hauls=plan,
-        lines=lines,
-        bound=_bound(question, pairing, joint, plan, total),
-        allocation=decided,
-        savings=savings(scenario, question, decided),
-        proven_optimal=_proven(scenario, joint, deals, plan, total),
+        deals=best.deals,
+        blends=_blends(scenario, best.deals),
+        short=shortages(scenario, pairing, best.allocation.short),
+        problem=best.problem,
+        hauls=best.plan,
+        lines=best.lines,
+        bound=_bound(question, pairing, joint, best, exact=exact is not None),
+        allocation=best.allocation,
+        savings=savings(scenario, question, best.allocation),
+        proven_optimal=exact is not None and _proven(scenario, joint, best),
     )
+
+
+@dataclass(frozen=True)
+class _Draft:
+    """An allocation with its plan and bill."""
+
+    allocation: Allocation
+    deals: tuple[Deal, ...]
+    problem: PlanProblem
+    plan: HaulPlan
+    lines: tuple[CostLine, ...]
+
+    @property
+    def total(self) -> int:
+        return sum(line.amount for line in self.lines)
+
+    @property
+    def left_kg(self) -> int:
+        return sum(own.mass_kg for own in self.plan.unplanned)
+
+    @property
+    def whole(self) -> bool:
+        return not self.left_kg and not any(self.allocation.short)
+
+
+def _draft(scenario: Scenario, pairing: Pairing, allocation: Allocation) -> _Draft:
+    deals = tuple(_deal(scenario, pairing, share) for share in allocation.shares)
+    hauls = agreed_hauls(pairing, [(own.pair, own.kg) for own in allocation.shares])
+    problem = replace(pairing.problem, hauls=hauls)
+    plan = plan_hauls(problem)
+    return _Draft(allocation, deals, problem, plan, _lines(scenario, deals, plan))
+
+
+def _no_shorter(one: Allocation, other: Allocation) -> bool:
+    """Where the days are too few for all that is on offer, what cannot be carried is the
+    planner's to explain; the market's answer stays as it was."""
+    return sum(one.short) <= sum(other.short) + 1
+
+
+def _seeds(pairing: Pairing, draft: _Draft) -> list[Pattern]:
+    """The shifts of a plan as patterns over pairs."""
+    group_of = {
+        slot: number
+        for number, group in enumerate(pairing.groups)
+        for slot in group.slots
+    }
+    seeds = []
+    for shift in draft.plan.shifts:
+        number = group_of[shift.slot]
+        pairs = [draft.allocation.shares[trip.load.haul].pair for trip in shift.trips]
+        pattern = pattern_of(number, pairing.groups[number], pairs)
+        if pattern:
+            seeds.append(pattern)
+    return seeds
 
 
 def _question(
@@ -197,40 +252,38 @@ def _blends(scenario: Scenario, deals: tuple[Deal, ...]) -> tuple[Blend, ...]:
 def _bound(
     question: AllocationProblem,
     pairing: Pairing,
-    joint: Allocation | None,
-    plan: HaulPlan,
-    total: int,
+    joint: Joint | None,
+    best: _Draft,
+    *,
+    exact: bool,
 ) -> LowerBound:
     """A bound on the total of any allocation and plan that leave no more short."""
-    if joint is not None:
-        method = "supply and every shift pattern in one programme"
-        amount = joint.bound
-    else:
-        least = allocate(replace(question, moves=least_moves(pairing)))
-        slots = sum(len(group.slots) for group in pairing.groups)
-        amount = (
-            least.bound - slots
-        )  # each shift may have been rounded down by one unit
-        method = "cheapest supply with every load at its least empty way"
-    if plan.unplanned:
-        return LowerBound(min(0, total), "none: a part of the hauls is not planned")
+    if best.plan.unplanned:
+        return LowerBound(
+            min(0, best.total), "none: a part of the hauls is not planned"
+        )
+    least = allocate(replace(question, moves=least_moves(pairing)))
+    slots = sum(len(group.slots) for group in pairing.groups)
+    # Each shift may have been rounded down by one unit.
+    bounds = [
+        (least.bound - slots, "cheapest supply, every load at its least empty way")
+    ]
+    if joint and exact:
+        bounds.append((joint.bound, "supply and every shift pattern in one programme"))
+    elif joint:
+        bounds.append((joint.bound, "supply and haulage together, column generation"))
+    amount, method = max(bounds)
     # Prices and tipping are rounded to whole units, at most half a unit down for each.
     floor = math.ceil(amount - len(question.pairs) - 1e-6)
-    return LowerBound(min(total, floor), method)
+    return LowerBound(min(best.total, floor), method)
 
 
-def _proven(
-    scenario: Scenario,
-    joint: Allocation | None,
-    deals: tuple[Deal, ...],
-    plan: HaulPlan,
-    total: int,
-) -> bool:
+def _proven(scenario: Scenario, joint: Joint | None, best: _Draft) -> bool:
     """Whether only rounding to whole kilograms, bales and units parts total and optimum."""
-    if joint is None or not joint.optimal or plan.unplanned:
+    if not joint or not joint.allocation or not joint.allocation.optimal:
         return False
     rounding = sum(
         2 + abs(offer.price.of(offer.unit_kg)) + offer.disposal.per_kg * offer.unit_kg
-        for offer in (scenario.offers[deal.offer] for deal in deals)
+        for offer in (scenario.offers[deal.offer] for deal in best.deals)
     )
-    return total - joint.cost <= rounding
+    return not best.left_kg and best.total - joint.bound <= rounding

@@ -8,9 +8,9 @@ from dataclasses import dataclass, replace
 from logistics.domain.planning.patterns import Pattern, all_patterns, pattern_of
 from logistics.domain.planning.problem import Haul, PlanProblem
 from logistics.domain.planning.shifts import SlotClass, slot_classes
-from matching.domain.allocation import Move, Pair
 from matching.domain.fitness import Verdict, judge
 from matching.domain.materials import cargo, loose_density
+from matching.domain.programme import Move, Pair
 from matching.domain.scenario import Scenario
 
 FEW_PATTERNS = 4_000
@@ -195,11 +195,12 @@ def exact_moves(pairing: Pairing) -> tuple[Move, ...] | None:
         patterns = all_patterns(number, slots, limit=FEW_PARTIAL_SHIFTS)
         if patterns is None or len(moves) + len(patterns) > FEW_PATTERNS:
             return None
-        moves += [_move(number, slots, pattern) for pattern in patterns]
+        moves += [pattern_move(number, slots, pattern) for pattern in patterns]
     return tuple(moves)
 
 
-def _move(group: int, slots: SlotClass, pattern: Pattern) -> Move:
+def pattern_move(group: int, slots: SlotClass, pattern: Pattern) -> Move:
+    """A shift pattern over pairs as a move at its exact cost."""
     trips = tuple(
         (pair, pattern.hauls.count(pair), slots.capacity[pair])
         for pair in sorted(set(pattern.hauls))

@@ -11,10 +11,10 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from matching.domain.allocation import Move
 from matching.domain.fitness import Verdict
 from matching.domain.materials import Offer, Straw
 from matching.domain.pairing import Candidate, Pairing, estimated_moves
+from matching.domain.programme import Move
 from matching.domain.scenario import Scenario
 
 

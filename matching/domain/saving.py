@@ -12,7 +12,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from logistics.domain.quantities import round_half_up
-from matching.domain.allocation import Allocation, AllocationProblem, allocate
+from matching.domain.allocation import Allocation, allocate
+from matching.domain.programme import AllocationProblem
 from matching.domain.scenario import Scenario
 
 

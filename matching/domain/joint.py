@@ -1,0 +1,202 @@
+"""Supply and haulage decided together by column generation, with a bound on the total.
+
+The relaxation of the allocation programme is solved over shift patterns. Its prices say
+what a tonne brought is worth; the pricing problem of the haul engine answers with shifts
+that pay at these prices, until none does. Then
+
+* the programme is solved in whole numbers over the patterns found: a better allocation
+  than the one by estimated haul costs, because it knows which loads share a shift;
+* at the prices, the cheapest allocation in whole loads less the best that every slot can
+  earn is a bound on the total of any allocation with any plan (Lagrangian bound).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import linprog
+from scipy.sparse import csr_array, vstack
+
+from logistics.domain.planning.patterns import Pattern
+from logistics.domain.planning.pricing import Pricer, Tariff
+from logistics.domain.planning.shifts import SlotClass
+from logistics.domain.planning.sweep import Field
+from matching.domain.allocation import Allocation, allocate
+from matching.domain.pairing import Pairing, pattern_move
+from matching.domain.programme import (
+    TONNE,
+    AllocationProblem,
+    Layout,
+    Move,
+    build_rows,
+    costs,
+    variable_bounds,
+)
+
+ROUNDS = 60
+DOUBT = 1.0
+"""A shift's cost is rounded at two places, by at most a half each."""
+CLOSE = 1e-4
+OFFERED = 25
+NODES = 600
+"""Branch and bound nodes: the answer must come soon, and the same on every machine."""
+
+
+@dataclass(frozen=True)
+class Prices:
+    """Of the relaxation: a tonne carried for each pair, a part load escaped, a slot."""
+
+    tonne: tuple[float, ...]
+    part: tuple[float, ...]
+    slot: tuple[float, ...]
+    objective: float
+
+    def reward(self, problem: AllocationProblem, pair: int, kg: int) -> float:
+        """What one trip with `kg` is worth, never less than nothing.
+
+        Any rewards prove a bound, as long as pricing and allocation use the same ones.
+        """
+        below = problem.offers[problem.pairs[pair].offer].part_load.below_kg
+        escaped = self.part[pair] if kg >= below else 0.0
+        return max(0.0, self.tonne[pair] * kg / TONNE - escaped)
+
+
+@dataclass(frozen=True)
+class Joint:
+    """The best allocation over the patterns found, None if none was found, and a bound on
+    the total of any allocation and plan, in minor units."""
+
+    allocation: Allocation | None
+    bound: float
+
+
+def decide_together(
+    question: AllocationProblem, pairing: Pairing, seeds: Sequence[Pattern]
+) -> Joint:
+    """Generate patterns from `seeds`, which must carry what nobody need leave short."""
+    groups = pairing.groups
+    limits = tuple(len(group.slots) for group in groups)
+    pool = {(p.group, tuple(sorted(p.hauls))): p for p in seeds}
+    pricers = [Pricer(Field(number, group)) for number, group in enumerate(groups)]
+    best, quick = -math.inf, True
+    for _ in range(ROUNDS):
+        asked = replace(question, moves=_moves(groups, pool.values()), limits=limits)
+        prices = relax(asked)
+        if prices is None:
+            return Joint(None, -math.inf)
+        tops, added = _price(asked, groups, pricers, prices, pool, quick=quick)
+        if tops is not None:
+            bound = _bound(question, groups, prices, tops)
+            best = max(best, bound)
+            if not added or bound >= prices.objective - CLOSE * abs(prices.objective):
+                break
+        quick = added
+    asked = replace(question, moves=_moves(groups, pool.values()), limits=limits)
+    return Joint(allocate(asked, nodes=NODES), best)
+
+
+def _moves(
+    groups: Sequence[SlotClass], patterns: Iterable[Pattern]
+) -> tuple[Move, ...]:
+    return tuple(
+        pattern_move(pattern.group, groups[pattern.group], pattern)
+        for pattern in patterns
+    )
+
+
+def _price(
+    asked: AllocationProblem,
+    groups: Sequence[SlotClass],
+    pricers: Sequence[Pricer],
+    prices: Prices,
+    pool: dict[tuple[int, tuple[int, ...]], Pattern],
+    *,
+    quick: bool,
+) -> tuple[list[float] | None, bool]:
+    """Put patterns that pay into the pool. The tops of all groups if all were exact."""
+    tops: list[float] = []
+    added = False
+    for number, (group, pricer) in enumerate(zip(groups, pricers, strict=True)):
+        reward = np.array(
+            [
+                prices.reward(asked, pair, group.capacity[pair]) if trips else 0.0
+                for pair, trips in enumerate(group.trips)
+            ]
+        )
+        tariff = Tariff(reward, -float(group.truck.rates.call_out))
+        floor = prices.slot[number] + DOUBT / 2
+        answer = pricer.best(tariff, floor=floor, quick=quick, most=OFFERED)
+        for pattern in answer.patterns:
+            key = (pattern.group, tuple(sorted(pattern.hauls)))
+            if key not in pool or pattern.cost < pool[key].cost:
+                pool[key] = pattern
+                added = True
+        if answer.top is not None:
+            tops.append(max(answer.top, 0.0))
+    return (tops if len(tops) == len(groups) else None), added
+
+
+def _bound(
+    question: AllocationProblem,
+    groups: Sequence[SlotClass],
+    prices: Prices,
+    tops: Sequence[float],
+) -> float:
+    """The cheapest allocation in whole loads at the prices, less what slots can earn."""
+    priced: dict[tuple[int, int], float] = {}
+    for group in groups:
+        for pair, trips in enumerate(group.trips):
+            if trips:
+                kg = group.capacity[pair]
+                priced[pair, kg] = prices.reward(question, pair, kg)
+    moves = tuple(Move(cost, ((pair, 1, kg),)) for (pair, kg), cost in priced.items())
+    least = allocate(replace(question, moves=moves), nodes=NODES).bound
+    return least - sum(
+        len(group.slots) * (top + DOUBT)
+        for group, top in zip(groups, tops, strict=True)
+    )
+
+
+def relax(problem: AllocationProblem) -> Prices | None:
+    """Prices of the linear relaxation in which nothing is short; None if it has none."""
+    layout = Layout(problem)
+    rows = build_rows(problem, layout)
+    constraint = rows.constraint()
+    table, low, high = csr_array(constraint.A), constraint.lb, constraint.ub
+    above, under = np.isfinite(high), np.isfinite(low)
+    bounds = variable_bounds(problem, layout)
+    upper = bounds.ub.copy()
+    upper[list(layout.short)] = 0.0
+    result = linprog(
+        costs(problem, layout),
+        A_ub=csr_array(vstack([table[above], -table[under]], format="csr")),
+        b_ub=np.concatenate([high[above], -low[under]]),
+        bounds=np.column_stack([np.zeros(layout.width), upper]),
+        method="highs",
+    )
+    if result.status != 0:
+        return None
+    marginal = np.asarray(result.ineqlin.marginals)
+    split = int(above.sum())
+    dual = np.zeros(table.shape[0])
+    dual[above] += marginal[:split]
+    dual[under] -= marginal[split:]
+    return Prices(
+        tonne=_of(rows.role, dual, "carry", len(problem.pairs)),
+        part=_of(rows.role, dual, "part", len(problem.pairs)),
+        slot=tuple(-v for v in _of(rows.role, dual, "group", len(problem.limits))),
+        objective=float(result.fun),
+    )
+
+
+def _of(
+    role: dict[tuple[str, int], int], dual: NDArray[np.float64], kind: str, count: int
+) -> tuple[float, ...]:
+    return tuple(
+        float(dual[role[kind, index]]) if (kind, index) in role else 0.0
+        for index in range(count)
+    )

@@ -1,0 +1,245 @@
+"""The mixed-integer programme behind an allocation: its variables, rows and costs.
+
+Variables: pieces carried from each offer to each demand, usable dry mass taken into the
+blend, how often each move is driven, part loads, small lots, and what stays short.
+A *move* is whatever brings loads at a known cost: a single trip at an estimated cost, or a
+whole shift pattern at its exact cost; the programme is the same.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import Bounds, LinearConstraint
+from scipy.sparse import csr_array
+
+from matching.domain.builds import Demand
+from matching.domain.materials import Offer, Straw
+
+# The programme counts in tonnes: figures between 0.01 and 1000 suit the solver, while
+# kilograms made it lose integer solutions to its own tolerances.
+TONNE = 1000.0
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """An offer that may serve a demand. `most_kg` is the largest mass worth carrying,
+    `load_kg` the largest single load."""
+
+    offer: int
+    demand: int
+    most_kg: int
+    load_kg: int
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """One way to bring loads: `trips` are (pair, how many, kg each); minor units.
+
+    At most `limits[group]` moves of a group can be made; None: no limit.
+    """
+
+    cost: float
+    trips: tuple[tuple[int, int, int], ...]
+    group: int | None = None
+
+
+@dataclass(frozen=True)
+class AllocationProblem:
+    """Offers, demands, the pairs that fit, and the moves that can carry them."""
+
+    offers: tuple[Offer, ...]
+    demands: tuple[Demand, ...]
+    pairs: tuple[Pair, ...]
+    moves: tuple[Move, ...]
+    limits: tuple[int, ...] = ()
+    count_disposal: bool = True
+
+
+@dataclass
+class Rows:
+    """A sparse constraint table that grows row by row."""
+
+    width: int
+    data: list[float] = field(default_factory=list)
+    row: list[int] = field(default_factory=list)
+    column: list[int] = field(default_factory=list)
+    low: list[float] = field(default_factory=list)
+    high: list[float] = field(default_factory=list)
+    role: dict[tuple[str, int], int] = field(default_factory=dict)
+
+    def add(
+        self,
+        terms: Sequence[tuple[int, float]],
+        *,
+        low: float = -np.inf,
+        high: float = np.inf,
+        role: tuple[str, int] | None = None,
+    ) -> None:
+        if role:
+            self.role[role] = len(self.low)
+        for column, value in terms:
+            self.row.append(len(self.low))
+            self.column.append(column)
+            self.data.append(value)
+        self.low.append(low)
+        self.high.append(high)
+
+    def constraint(self) -> LinearConstraint:
+        shape = (len(self.low), self.width)
+        table = csr_array((self.data, (self.row, self.column)), shape=shape)
+        return LinearConstraint(table, np.array(self.low), np.array(self.high))
+
+
+def lump(offer: Offer) -> float:
+    """Tonnes that one unit of the carried variable stands for: a bale, or a tonne."""
+    return offer.unit_kg / TONNE if offer.unit_kg > 1 else 1.0
+
+
+class Layout:
+    """Where each kind of variable stands in the programme. Masses are in tonnes, but what
+    is carried of bales is counted in bales."""
+
+    def __init__(self, problem: AllocationProblem) -> None:
+        pairs, moves = len(problem.pairs), len(problem.moves)
+        self.pieces = range(pairs)
+        self.used = range(pairs, 2 * pairs)
+        self.moves = range(2 * pairs, 2 * pairs + moves)
+        self.parts = range(self.moves.stop, self.moves.stop + pairs)
+        self.lots = range(self.parts.stop, self.parts.stop + pairs)
+        self.short = range(self.lots.stop, self.lots.stop + len(problem.demands))
+        self.width = self.short.stop
+
+
+def costs(problem: AllocationProblem, layout: Layout) -> NDArray[np.float64]:
+    cost = np.zeros(layout.width)
+    for index, pair in enumerate(problem.pairs):
+        offer = problem.offers[pair.offer]
+        per_kg = offer.price.minor / offer.price.per_kg
+        if problem.count_disposal:
+            per_kg -= offer.disposal.per_kg
+        cost[layout.pieces[index]] = per_kg * TONNE * lump(offer)
+        cost[layout.parts[index]] = offer.part_load.charge
+    for index, move in enumerate(problem.moves):
+        cost[layout.moves[index]] = move.cost
+    return cost
+
+
+def variable_bounds(problem: AllocationProblem, layout: Layout) -> Bounds:
+    upper = np.full(layout.width, np.inf)
+    for index, pair in enumerate(problem.pairs):
+        offer = problem.offers[pair.offer]
+        whole = pair.most_kg // offer.unit_kg * offer.unit_kg
+        upper[layout.pieces[index]] = round(whole / TONNE / lump(offer), 9)
+        upper[layout.lots[index]] = 1.0
+    for index, demand in enumerate(problem.demands):
+        upper[layout.short[index]] = demand.dry_kg / TONNE
+    for index, move in enumerate(problem.moves):
+        # As many as would carry all that is worth carrying: no larger "big M" than this.
+        upper[layout.moves[index]] = max(
+            -(-problem.pairs[pair].most_kg // (count * kg))
+            for pair, count, kg in move.trips
+        )
+    return Bounds(np.zeros(layout.width), upper)
+
+
+def integrality(problem: AllocationProblem, layout: Layout) -> NDArray[np.int64]:
+    whole = np.zeros(layout.width, dtype=np.int64)
+    whole[list(layout.moves)] = 1
+    whole[list(layout.parts)] = 1
+    whole[list(layout.lots)] = 1
+    for index, pair in enumerate(problem.pairs):
+        if problem.offers[pair.offer].unit_kg > 1:
+            whole[layout.pieces[index]] = 1
+    return whole
+
+
+def build_rows(problem: AllocationProblem, layout: Layout) -> Rows:
+    rows = Rows(layout.width)
+    _supply_rows(problem, layout, rows)
+    _demand_rows(problem, layout, rows)
+    carried: list[list[tuple[int, float]]] = [[] for _ in problem.pairs]
+    large: list[list[tuple[int, float]]] = [[] for _ in problem.pairs]
+    for index, move in enumerate(problem.moves):
+        for pair, count, kg in move.trips:
+            carried[pair].append((layout.moves[index], count * kg / TONNE))
+            # A smaller truck always pays the charge: its moves' cost contains it.
+            if kg >= problem.offers[problem.pairs[pair].offer].part_load.below_kg:
+                large[pair].append((layout.moves[index], -float(count)))
+    for index, pair in enumerate(problem.pairs):
+        offer = problem.offers[pair.offer]
+        pieces = (layout.pieces[index], -lump(offer))
+        exact = 0.0 if offer.whole_loads else np.inf
+        rows.add([*carried[index], pieces], low=0.0, high=exact, role=("carry", index))
+        _use_row(problem, layout, rows, index)
+        if offer.part_load.charge and offer.part_load.below_kg:
+            # Of n loads of q kg in all, n - q / below must stay under the limit.
+            below = offer.part_load.below_kg / TONNE
+            share = (layout.pieces[index], lump(offer) / below)
+            part = (layout.parts[index], 1.0)
+            rows.add([part, share, *large[index]], low=0.0, role=("part", index))
+    for group, limit in enumerate(problem.limits):
+        own = [
+            (layout.moves[index], 1.0)
+            for index, move in enumerate(problem.moves)
+            if move.group == group
+        ]
+        rows.add(own, high=float(limit), role=("group", group))
+    return rows
+
+
+def _supply_rows(problem: AllocationProblem, layout: Layout, rows: Rows) -> None:
+    for number, offer in enumerate(problem.offers):
+        own = [i for i, pair in enumerate(problem.pairs) if pair.offer == number]
+        if own:
+            terms = [(layout.pieces[i], lump(offer)) for i in own]
+            rows.add(terms, high=offer.quantity_kg / TONNE)
+        for i in own:
+            if offer.min_lot_kg:
+                pieces = (layout.pieces[i], lump(offer))
+                lot = layout.lots[i]
+                rows.add([pieces, (lot, -offer.min_lot_kg / TONNE)], low=0.0)
+                rows.add([pieces, (lot, -problem.pairs[i].most_kg / TONNE)], high=0.0)
+
+
+def _demand_rows(problem: AllocationProblem, layout: Layout, rows: Rows) -> None:
+    for number, demand in enumerate(problem.demands):
+        own = [i for i, pair in enumerate(problem.pairs) if pair.demand == number]
+        terms = [(layout.used[i], 1.0) for i in own]
+        short = (layout.short[number], 1.0)
+        wanted = demand.dry_kg / TONNE
+        rows.add([*terms, short], low=wanted, high=wanted)
+        if demand.clay is None:
+            continue
+        low, high = demand.clay
+        clay = [
+            (layout.used[i], clay_share(problem.offers[problem.pairs[i].offer]))
+            for i in own
+        ]
+        rows.add([(column, share - low) for column, share in clay], low=0.0)
+        rows.add([(column, share - high) for column, share in clay], high=0.0)
+
+
+def _use_row(
+    problem: AllocationProblem, layout: Layout, rows: Rows, index: int
+) -> None:
+    """What is carried is used, but for the excess that whole loads, lots or bales force."""
+    pair = problem.pairs[index]
+    offer = problem.offers[pair.offer]
+    usable = offer.material.usable
+    pieces = (layout.pieces[index], lump(offer) * usable)
+    excess = surplus_kg(offer, pair) / TONNE * usable
+    rows.add([pieces, (layout.used[index], -1.0)], low=0.0, high=excess)
+
+
+def surplus_kg(offer: Offer, pair: Pair) -> float:
+    """The most that may be carried and not used: what the terms of the offer force."""
+    forced = max(offer.min_lot_kg, offer.unit_kg - 1)
+    return float(max(forced, pair.load_kg - 1) if offer.whole_loads else forced)
+
+
+def clay_share(offer: Offer) -> float:
+    return 0.0 if isinstance(offer.material, Straw) else offer.material.clay.likely
