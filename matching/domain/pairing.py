@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from logistics.domain.planning.patterns import Pattern, all_patterns, pattern_of
+from logistics.domain.planning.patterns import Pattern, pattern_of
 from logistics.domain.planning.problem import Haul, PlanProblem
 from logistics.domain.planning.shifts import SlotClass, slot_classes
+from logistics.domain.planning.sweep import all_patterns
 from matching.domain.fitness import Verdict, judge
 from matching.domain.materials import cargo, loose_density
 from matching.domain.programme import Move, Pair
