@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -48,10 +49,14 @@ class PartLoadTerms:
         return self.charge if load_kg < self.below_kg else 0
 
 
-def _fill(total_kg: int, capacities: list[int], floors: list[int]) -> list[int] | None:
+def _fill(
+    total_kg: int, capacities: Sequence[int], floors: Sequence[int]
+) -> list[int] | None:
     """Give every trip its floor, then fill them up in order; None if it does not fit."""
     loads = list(floors)
     left = total_kg - sum(floors)
+    if left < 0:
+        return None
     for index, capacity in enumerate(capacities):
         extra = min(capacity - loads[index], left)
         loads[index] += extra
@@ -59,17 +64,47 @@ def _fill(total_kg: int, capacities: list[int], floors: list[int]) -> list[int] 
     return loads if left == 0 else None
 
 
+def _fewest_charges(
+    total_kg: int,
+    capacities: Sequence[int],
+    used: Sequence[int],
+    unit_kg: int,
+    below: int,
+) -> list[int] | None:
+    """Fill the `used` trips so that as few as possible stay below the charge.
+
+    Of N trips that can hold the least chargeless load b, p must stay lighter when
+    (N - p) b + p u + ... would exceed the quantity, u being one piece.
+    """
+    enough = -(-below // unit_kg) * unit_kg
+    floors = [unit_kg if at in used else 0 for at in range(len(capacities))]
+    spare = total_kg - sum(floors)
+    for at in used:
+        if capacities[at] >= enough and 0 <= enough - unit_kg <= spare:
+            floors[at] = enough
+            spare -= enough - unit_kg
+    return _fill(total_kg, capacities, floors)
+
+
 def cut_into_loads(
-    total_kg: int, capacities: list[int], *, unit_kg: int = 1, terms: PartLoadTerms
+    total_kg: int,
+    capacities: Sequence[int],
+    *,
+    unit_kg: int = 1,
+    terms: PartLoadTerms,
+    use_all: bool = False,
 ) -> list[int]:
     """Share a quantity among trips, in the trips' order; every capacity is respected.
 
-    Three ways are tried: full loads and a rest, the last two even, and each load just
-    heavy enough to escape the part-load charge. The one with the lowest charges is taken,
-    the earlier at equal charges. A trip that is not needed gets 0.
+    Full loads and a rest, unless the last two even, or each load just heavy enough to
+    escape the part-load charge, save charges: then the earlier of these that costs least.
+    No way to load the trips used costs less. A trip that is not needed gets 0, with
+    `use_all` one piece. Quantity and capacities are whole numbers of pieces.
     Raises ValueError if the trips cannot carry the quantity.
     """
-    full = _fill(total_kg, capacities, [0] * len(capacities))
+    every = range(len(capacities))
+    floors = [unit_kg if use_all else 0 for _ in every]
+    full = _fill(total_kg, capacities, floors)
     if full is None:
         raise ValueError("the trips cannot carry the quantity")
     used = [index for index, kg in enumerate(full) if kg]
@@ -79,15 +114,8 @@ def cut_into_loads(
         half = math.ceil((full[ahead] + full[last]) / 2 / unit_kg) * unit_kg
         even = list(full)
         even[ahead], even[last] = half, full[ahead] + full[last] - half
-        ways.append(even)
-        enough = math.ceil(terms.below_kg / unit_kg) * unit_kg
-        floors = [enough if index in used else 0 for index in range(len(capacities))]
-        if sum(floors) <= total_kg:
-            level = _fill(total_kg, capacities, floors)
-            ways += [level] if level else []
-    fits = [
-        way
-        for way in ways
-        if all(0 <= kg <= most for kg, most in zip(way, capacities, strict=True))
-    ]
-    return min(fits, key=lambda way: sum(terms.due(kg) for kg in way if kg))
+        if all(kg <= most for kg, most in zip(even, capacities, strict=True)):
+            ways.append(even)
+        level = _fewest_charges(total_kg, capacities, used, unit_kg, terms.below_kg)
+        ways += [level] if level else []
+    return min(ways, key=lambda way: sum(terms.due(kg) for kg in way if kg))

@@ -66,10 +66,10 @@ def _time_reason(slots: SlotClass, index: int) -> str:
             f"{name}: one trip with the way out and home takes {_hm(whole)},"
             f" the longest shift is {_hm(slots.truck.max_shift_s)}"
         )
-    if whole > slots.latest - slots.earliest:
+    if whole > slots.latest:
         return (
             f"{name}: one trip with the way out and home takes {_hm(whole)},"
-            f" the truck is free for {_hm(slots.latest - slots.earliest)}"
+            f" the truck is free for {_hm(slots.latest)}"
         )
     return f"{name}: the opening hours of pickup and drop leave no room for the ride between"
 
@@ -81,7 +81,6 @@ def _time_remedy(groups: Sequence[SlotClass], able: Sequence[int], index: int) -
             slots = groups[number]
             longer = replace(
                 slots,
-                earliest=slots.earliest - extra,
                 latest=slots.latest + extra,
                 truck=replace(slots.truck, max_shift_s=slots.truck.max_shift_s + extra),
             )
@@ -94,7 +93,6 @@ def _time_remedy(groups: Sequence[SlotClass], able: Sequence[int], index: int) -
 
 
 def left_behind(
-    problem: PlanProblem,
     groups: Sequence[SlotClass],
     left: Sequence[int],
     *,

@@ -1,8 +1,15 @@
 """Choosing shifts from a pool of patterns: the set covering programme and its relaxation.
 
-Variables: how often each pattern is driven, and how much of each haul stays behind.
+Variables: how often each pattern is driven, how much of each haul stays behind, and how
+many loads of each haul pay the part-load charge.
 Rows: every haul is carried or stays behind; a group of like slots is not used more often
 than it has slots; no more than a given mass stays behind in all.
+
+Part loads: of N trips that can hold the least chargeless load b, p pay and may be as small
+as a piece u, N - p hold at least b; S smaller trips always pay and that is in their fee. The
+masses can be cut like that exactly if (N - p) b + (p + S) u <= mass carried, because every
+load may then be filled up piece by piece. So one row for each haul prices it, and mixed
+fleets are exact too.
 
 Where nothing stays behind, each haul gets rounding cuts as well: with g the size of a full
 load of one truck, whole trips must make up ceil(mass / g) loads of size g, a trip of a
@@ -16,80 +23,153 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.optimize import Bounds, LinearConstraint, linprog, milp
-from scipy.sparse import csr_array, hstack, lil_array, vstack
+from scipy.sparse import csr_array, hstack, vstack
 
 from logistics.domain.planning.patterns import Pattern
-from logistics.domain.planning.problem import PlanProblem
+from logistics.domain.planning.problem import Haul, PlanProblem
 from logistics.domain.planning.shifts import SlotClass
 
+Floats = NDArray[np.float64]
+
 # A branch-and-bound node limit, not a time limit: the answer must not depend on the clock.
-NODE_LIMIT = 4000
+NODE_LIMIT = 2000
 
 
 @dataclass(frozen=True)
-class Cover:
-    """The rows that carry the hauls: `need[r]` asked, `weight[r][group]` for each trip.
+class Row:
+    """sum(weight[group] for each trip of the haul) + left * kg + part * p >= need.
 
-    `in_kg[r]` tells the mass rows, which count what stays behind, from the cuts.
+    Without a haul the weight counts shifts instead of trips.
     """
 
-    haul: tuple[int, ...]
-    in_kg: tuple[bool, ...]
-    need: tuple[int, ...]
-    weight: tuple[tuple[int, ...], ...]
+    haul: int | None
+    weight: tuple[float, ...]
+    need: float
+    left: float = 0.0
+    part: float = 0.0
 
 
 @dataclass(frozen=True)
 class Prices:
-    """Shadow prices of the relaxation: for each cover row, each group, and the rest."""
+    """Shadow prices of the relaxation: `worth` of rows, `group` of the groups' slots.
 
-    cover: tuple[float, ...]
-    group: tuple[float, ...]
-    left: float
+    The rows are kept because the pool's own may have changed since.
+    """
+
+    rows: tuple[Row, ...]
+    worth: Floats
+    group: Floats
     objective: float
+    shifts: float
+    """Shifts driven in the relaxation, in all."""
 
-    def rewards(self, cover: Cover, group: int, hauls: int) -> list[float]:
-        """What one trip of each haul is worth to a truck of this group."""
-        reward = [0.0] * hauls
-        for row, haul in enumerate(cover.haul):
-            reward[haul] += self.cover[row] * cover.weight[row][group]
-        return reward
+
+@dataclass(frozen=True)
+class Chosen:
+    """The patterns driven, with repetitions, and the kg left of each haul.
+
+    `exact` if the programme was solved to the end; `value` is the objective.
+    """
+
+    driven: list[Pattern]
+    left: list[int]
+    value: int
+    exact: bool
+
+
+def least_chargeless(haul: Haul) -> int:
+    """The lightest load in whole pieces that pays no part-load charge."""
+    return -(-haul.part_load.below_kg // haul.unit_kg) * haul.unit_kg
+
+
+def _rows_of_haul(
+    index: int, haul: Haul, groups: Sequence[SlotClass], *, cuts: bool
+) -> list[Row]:
+    sizes = [min(group.capacity[index], haul.mass_kg) for group in groups]
+    rows = [Row(index, tuple(map(float, sizes)), haul.mass_kg, left=1.0)]
+    if cuts:
+        rows += [
+            Row(
+                index,
+                tuple(float(-(-own // size)) for own in sizes),
+                -(-haul.mass_kg // size),
+            )
+            for size in sorted({size for size in sizes if size})
+        ]
+    enough, piece = least_chargeless(haul), haul.unit_kg
+    if haul.part_load.charge > 0 and enough > piece:
+        weight = tuple(
+            -float(enough if group.capacity[index] >= enough else piece)
+            if group.capacity[index]
+            else 0.0
+            for group in groups
+        )
+        rows.append(Row(index, weight, -haul.mass_kg, left=-1.0, part=enough - piece))
+    return rows
 
 
 def cover_rows(
-    problem: PlanProblem, groups: Sequence[SlotClass], *, left_kg: int
-) -> Cover:
-    """Mass rows for all hauls, and rounding cuts where nothing may stay behind."""
-    rows: list[tuple[int, bool, int, tuple[int, ...]]] = []
-    for index, haul in enumerate(problem.hauls):
-        sizes = tuple(group.capacity[index] for group in groups)
-        if haul.mass_kg <= 0:
-            continue
-        rows.append((index, True, haul.mass_kg, sizes))
-        if left_kg == 0:
-            for size in sorted({size for size in sizes if size}):
-                cut = tuple(-(-own // size) for own in sizes)
-                rows.append((index, False, -(-haul.mass_kg // size), cut))
-    return Cover(
-        haul=tuple(row[0] for row in rows),
-        in_kg=tuple(row[1] for row in rows),
-        need=tuple(row[2] for row in rows),
-        weight=tuple(row[3] for row in rows),
+    problem: PlanProblem, groups: Sequence[SlotClass], *, cuts: bool
+) -> list[Row]:
+    """Rows that carry the hauls; `cuts` only where nothing may stay behind."""
+    return [
+        row
+        for index, haul in enumerate(problem.hauls)
+        if haul.mass_kg > 0
+        for row in _rows_of_haul(index, haul, groups, cuts=cuts)
+    ]
+
+
+def fewest_part_loads(index: int, haul: Haul, groups: Sequence[SlotClass]) -> int:
+    """Charged loads, of trucks that could avoid the charge, in any way to carry it all."""
+    enough, piece = least_chargeless(haul), haul.unit_kg
+    if haul.part_load.charge <= 0 or enough <= piece:
+        return 0
+    large = max((g.capacity[index] for g in groups if g.trips[index]), default=0)
+    if large < enough:
+        return 0
+    # A smaller truck's trip only takes room from the others, unless it helps them.
+    small = max(
+        (g.capacity[index] for g in groups if 0 < g.capacity[index] < enough), default=0
     )
+    fewest = None
+    for trips in range(-(-haul.mass_kg // large) + 1):
+        rest = max(0, haul.mass_kg - trips * large)
+        if rest and not small:
+            continue
+        others = -(-rest // small) if rest else 0
+        over = trips * enough + others * piece - haul.mass_kg
+        paying = max(0, -(-over // (enough - piece)))
+        fewest = paying if fewest is None else min(fewest, paying)
+    return fewest or 0
 
 
 class Pool:
     """Patterns without repetition, and the programme over them."""
 
-    def __init__(
-        self, problem: PlanProblem, groups: Sequence[SlotClass], cover: Cover
-    ) -> None:
+    def __init__(self, problem: PlanProblem, groups: Sequence[SlotClass]) -> None:
         self.problem = problem
         self.groups = groups
-        self.cover = cover
+        self.rows = cover_rows(problem, groups, cuts=True)
         self.patterns: list[Pattern] = []
         self._held: dict[tuple[int, tuple[int, ...]], int] = {}
+        self.masses = np.array([float(haul.mass_kg) for haul in problem.hauls])
+        self.slots = np.array([float(len(group.slots)) for group in groups])
+        self.charges = np.array([float(h.part_load.charge) for h in problem.hauls])
+        self.least_part = self._fewest()
+        self.most_part = np.array(
+            [
+                float(h.mass_kg // h.unit_kg) if h.part_load.charge > 0 else 0.0
+                for h in problem.hauls
+            ]
+        )
+
+    def _fewest(self) -> Floats:
+        hauls = enumerate(self.problem.hauls)
+        found = [fewest_part_loads(index, haul, self.groups) for index, haul in hauls]
+        return np.array(found, dtype=np.float64)
 
     def add(self, pattern: Pattern) -> bool:
         """Take a pattern in, unless one with the same trips is as cheap. True if new."""
@@ -104,114 +184,189 @@ class Pool:
             return True
         return False
 
-    def matrix(self) -> tuple[csr_array, np.ndarray, np.ndarray]:  # type: ignore[type-arg]
-        """Rows (cover, then groups, then the mass left) over patterns and masses left."""
-        cover, hauls = self.cover, self.problem.hauls
-        count, rows = len(self.patterns), len(cover.haul)
-        table = lil_array((rows + len(self.groups) + 1, count + len(hauls)))
-        lower = np.full(table.shape[0], -np.inf)
-        upper = np.full(table.shape[0], np.inf)
-        for row, haul in enumerate(cover.haul):
-            lower[row] = cover.need[row]
-            if cover.in_kg[row]:
-                table[row, count + haul] = 1.0
+    def allow_left(self) -> None:
+        """Use rows that hold when a part of the hauls stays behind."""
+        self.rows = cover_rows(self.problem, self.groups, cuts=False)
+        self.least_part = np.zeros_like(self.least_part)
+
+    def tighten(self) -> None:
+        """Use rows for plans that leave nothing behind."""
+        self.rows = cover_rows(self.problem, self.groups, cuts=True)
+        self.least_part = self._fewest()
+
+    def trips(self) -> Floats:
+        """Trips of each haul (row) in each pattern (column)."""
+        table = np.zeros((len(self.problem.hauls), len(self.patterns)))
         for column, pattern in enumerate(self.patterns):
-            for haul in set(pattern.hauls):
-                times = pattern.hauls.count(haul)
-                for row in self._rows_of(haul):
-                    table[row, column] = times * cover.weight[row][pattern.group]
-            table[rows + pattern.group, column] = 1.0
-        for group, slots in enumerate(self.groups):
-            upper[rows + group] = len(slots.slots)
-        table[-1, count:] = 1.0
-        return table.tocsr(), lower, upper
+            for haul in pattern.hauls:
+                table[haul, column] += 1
+        return table
 
-    def _rows_of(self, haul: int) -> list[int]:
-        return [row for row, own in enumerate(self.cover.haul) if own == haul]
+    def _sides(self) -> Floats:
+        """Coefficients of the kg left and of the charged loads of each haul."""
+        count = len(self.problem.hauls)
+        table = np.zeros((len(self.rows), 2 * count))
+        for at, row in enumerate(self.rows):
+            if row.haul is not None:
+                table[at, row.haul] = row.left
+                table[at, count + row.haul] = row.part
+        return table
 
-    def relax(self, *, left_kg: int, elastic: float) -> Prices:
+    def matrix(self) -> csr_array:
+        """Rows over patterns, masses left and charged loads."""
+        trips = self.trips()
+        group = np.array([p.group for p in self.patterns], dtype=np.int64)
+        body = np.zeros((len(self.rows), len(self.patterns)))
+        for at, row in enumerate(self.rows):
+            weight = np.array(row.weight)[group] if len(group) else np.zeros(0)
+            body[at] = weight * trips[row.haul] if row.haul is not None else weight
+        return csr_array(np.hstack([body, self._sides()]))
+
+    def _group_rows(self) -> csr_array:
+        count = len(self.patterns)
+        group = [p.group for p in self.patterns]
+        shape = (len(self.groups), count + 2 * len(self.problem.hauls))
+        return csr_array((np.ones(count), (group, range(count))), shape=shape)
+
+    def _left_row(self) -> csr_array:
+        row = np.zeros((1, len(self.patterns) + 2 * len(self.problem.hauls)))
+        row[0, len(self.patterns) : len(self.patterns) + len(self.problem.hauls)] = 1.0
+        return csr_array(row)
+
+    def _costs(self, *, paid: bool) -> Floats:
+        hauls = len(self.problem.hauls)
+        if not paid:
+            return np.concatenate(
+                [np.zeros(len(self.patterns)), np.ones(hauls), np.zeros(hauls)]
+            )
+        own = np.array([float(p.cost) for p in self.patterns])
+        return np.concatenate([own, np.zeros(hauls), self.charges])
+
+    def _limits(self) -> tuple[Floats, Floats]:
+        count = len(self.patterns)
+        most = np.array([self.slots[p.group] for p in self.patterns])
+        zero = np.zeros(count + len(self.masses))
+        return (
+            np.concatenate([zero, self.least_part]),
+            np.concatenate([most, self.masses, self.most_part]),
+        )
+
+    def relax(self, *, left_kg: int, elastic: float, paid: bool = True) -> Prices:
         """Solve the linear relaxation and return its shadow prices.
 
-        `elastic` is what a unit of a cover row costs while no pattern can pay for it.
+        `elastic` is what the whole of a row costs while no pattern can pay for it.
         """
-        table, lower, upper = self.matrix()
-        count, hauls = len(self.patterns), len(self.problem.hauls)
-        rows = len(self.cover.haul)
-        upper[-1] = left_kg
-        cost = np.array([float(p.cost) for p in self.patterns] + [0.0] * hauls)
-        slack = np.array([elastic / max(need, 1) for need in self.cover.need])
-        spare = csr_array(
-            (np.ones(rows), (np.arange(rows), np.arange(rows))),
-            shape=(table.shape[0], rows),
+        need = np.array([row.need for row in self.rows])
+        spare = csr_array(np.eye(len(self.rows)))
+        low = vstack([self._group_rows(), self._left_row()])
+        table = vstack(
+            [
+                hstack([-self.matrix(), -spare]),
+                hstack([low, csr_array((low.shape[0], len(self.rows)))]),
+            ],
+            format="csr",
         )
-        cover_part, rest = table[:rows], table[rows:]
-        result = linprog(
-            np.concatenate([cost, slack]),
-            A_ub=_stack(cover_part, spare[:rows], rest, rows),
-            b_ub=np.concatenate([-lower[:rows], upper[rows:]]),
-            bounds=(0, None),
+        least, most = self._limits()
+        slack = elastic / np.maximum(np.abs(need), 1)
+        most[: len(self.patterns)] = np.inf  # the group rows say it already
+        result = linprog(  # type: ignore[call-overload]  # stubs know no sparse A_ub
+            np.concatenate([self._costs(paid=paid), slack]),
+            A_ub=table,
+            b_ub=np.concatenate([-need, self.slots, [float(left_kg)]]),
+            bounds=np.column_stack(
+                [
+                    np.concatenate([least, np.zeros(len(slack))]),
+                    np.concatenate([most, np.full(len(slack), np.inf)]),
+                ]
+            ),
             method="highs",
         )
         if result.status != 0:  # the slack makes every such programme feasible
             raise RuntimeError(f"relaxation not solved: {result.message}")
-        dual = -np.asarray(result.ineqlin.marginals)
+        dual = np.maximum(-np.asarray(result.ineqlin.marginals), 0.0)
+        count = len(self.rows)
+        shifts = float(result.x[: len(self.patterns)].sum())
         return Prices(
-            cover=tuple(float(max(0.0, price)) for price in dual[:rows]),
-            group=tuple(float(max(0.0, price)) for price in dual[rows:-1]),
-            left=float(max(0.0, dual[-1])) if count else 0.0,
-            objective=float(result.fun),
+            tuple(self.rows), dual[:count], dual[count:-1], float(result.fun), shifts
         )
 
-    def least_left(self) -> int:
-        """The least mass, in kg, that stays behind with these patterns."""
-        _, left = self._solve(
-            cost=np.array([0.0] * len(self.patterns) + [1.0] * len(self.problem.hauls)),
-            left_kg=sum(haul.mass_kg for haul in self.problem.hauls),
-        )[:2]
-        return sum(left)
+    def rewards(self, prices: Prices, group: int) -> tuple[Floats, float]:
+        """What a trip of each haul, and a shift as such, is worth to a group."""
+        reward, shift = np.zeros(len(self.problem.hauls)), 0.0
+        for price, row in zip(prices.worth, prices.rows, strict=True):
+            if row.haul is None:
+                shift += price * row.weight[group]
+            else:
+                reward[row.haul] += price * row.weight[group]
+        return reward, shift
 
-    def choose(self, *, left_kg: int) -> tuple[list[int], list[int], bool]:
-        """How often each pattern is driven, the kg left of each haul, and if it is proven.
+    def bound(
+        self, prices: Prices, tops: Floats, *, left_kg: int, paid: bool = True
+    ) -> float:
+        """Lagrangian bound: true if no pattern of group g is worth more than `tops[g]`."""
+        need = np.array([row.need for row in self.rows])
+        sides = (
+            self._costs(paid=paid)[len(self.patterns) :] - prices.worth @ self._sides()
+        )
+        left, part = np.split(sides, 2)
+        value = float(prices.worth @ need)
+        value += float(np.minimum(part * self.least_part, part * self.most_part).sum())
+        value += left_kg * min(0.0, float(left.min(initial=0.0)))
+        return value - float(self.slots @ np.maximum(tops, 0.0))
 
-        Raises RuntimeError if the programme has no answer (it always has one for a
-        `left_kg` that `least_left` returned).
+    def least_left(self) -> tuple[int, bool]:
+        """The least mass, in kg, that stays behind with these patterns; if it is proven."""
+        kept = self.rows, self.least_part
+        self.allow_left()
+        found = self._solve(paid=False, left_kg=int(self.masses.sum()))
+        self.rows, self.least_part = kept
+        return sum(found.left), found.exact
+
+    def choose(self, *, left_kg: int) -> Chosen:
+        """The cheapest choice that leaves no more than `left_kg` behind.
+
+        Raises RuntimeError if there is none (there always is one for a `left_kg` that
+        `least_left` returned).
         """
-        cost = np.array(
-            [float(p.cost) for p in self.patterns] + [0.0] * len(self.problem.hauls)
-        )
-        return self._solve(cost=cost, left_kg=left_kg)
+        return self._solve(paid=True, left_kg=left_kg)
 
-    def _solve(
-        self,
-        *,
-        cost: np.ndarray,  # type: ignore[type-arg]
-        left_kg: int,
-    ) -> tuple[list[int], list[int], bool]:
-        table, lower, upper = self.matrix()
-        upper[-1] = left_kg
-        count, hauls = len(self.patterns), self.problem.hauls
-        most = [len(self.groups[p.group].slots) for p in self.patterns]
+    def _solve(self, *, paid: bool, left_kg: int) -> Chosen:
+        count, hauls = len(self.patterns), len(self.problem.hauls)
+        low = vstack([self._group_rows(), self._left_row()])
+        most = np.concatenate([self.slots, [float(left_kg)]])
+        least, largest = self._limits()
+        cost = self._costs(paid=paid)
+        constraints = [
+            LinearConstraint(self.matrix(), [row.need for row in self.rows], np.inf),
+            LinearConstraint(low, -np.inf, most),
+            *self._no_empty_trips(),
+        ]
         result = milp(
             cost,
-            constraints=LinearConstraint(table, lower, upper),
-            integrality=np.ones(count + len(hauls)),
-            bounds=Bounds(
-                np.zeros(count + len(hauls)),
-                np.array(most + [haul.mass_kg for haul in hauls], dtype=float),
-            ),
+            constraints=constraints,
+            integrality=np.ones(count + 2 * hauls, dtype=np.int64),
+            bounds=Bounds(least, largest),
             options={"node_limit": NODE_LIMIT, "mip_rel_gap": 0.0},
         )
         if result.x is None:
             raise RuntimeError(f"shift choice not solved: {result.message}")
-        whole = [int(value) for value in np.rint(result.x)]
-        return whole[:count], whole[count:], result.status == 0
+        whole = np.rint(result.x)
+        return Chosen(
+            [
+                pattern
+                for pattern, times in zip(self.patterns, whole[:count], strict=True)
+                for _ in range(int(times))
+            ],
+            [int(value) for value in whole[count : count + hauls]],
+            int(np.rint(cost @ whole)),
+            result.status == 0,
+        )
 
-
-def _stack(
-    cover_part: csr_array, spare: csr_array, rest: csr_array, rows: int
-) -> csr_array:
-    """Less-than rows: minus the cover rows with their slack, then the others."""
-    empty = csr_array((rest.shape[0], rows))
-    return csr_array(
-        vstack([hstack([-cover_part, -spare]), hstack([rest, empty])], format="csr")
-    )
+    def _no_empty_trips(self) -> list[LinearConstraint]:
+        """Every trip takes a piece: charged loads <= trips, pieces of all trips <= mass."""
+        hauls, trips = self.problem.hauls, self.trips()
+        piece = np.array([float(haul.unit_kg) for haul in hauls])
+        carried = np.hstack(
+            [trips * piece[:, None], np.eye(len(hauls)), np.zeros((len(hauls),) * 2)]
+        )
+        return [LinearConstraint(csr_array(carried), -np.inf, self.masses)]

@@ -12,8 +12,8 @@ from logistics.domain.planning.shifts import Label, SlotClass
 class Pattern:
     """A shift that a class of slots could drive.
 
-    `early` and `late` bound the moment of leaving; `cost` is the whole cost of the shift
-    in minor units, fees included.
+    `early` and `late` bound the moment of leaving, counted from the earliest leaving of
+    the slot; `cost` is the whole cost of the shift in minor units, fees included.
     """
 
     group: int
@@ -49,60 +49,27 @@ def pattern_of(group: int, slots: SlotClass, hauls: Sequence[int]) -> Pattern | 
     for haul in hauls:
         if not slots.trips[haul]:
             return None
-        labels = [
-            after for label in labels for after in slots.extended(label, last, haul)
-        ]
-        last = haul
+        after: list[Label] = []
+        for label in labels:
+            for longer in slots.extended(label, last, haul):
+                _keep(after, longer)
+        labels, last = after, haul
     patterns = [make_pattern(group, slots, tuple(hauls), label) for label in labels]
     return min(patterns, key=lambda pattern: pattern.cost, default=None)
 
 
+def _keep(held: list[Label], new: Label) -> None:
+    if any(_beats(old, new) for old in held):
+        return
+    held[:] = [old for old in held if not _beats(new, old)]
+    held.append(new)
+
+
 def _beats(one: Label, other: Label) -> bool:
+    """Whether `one` can do all that `other` can, in the same sequence or as cheaply."""
     return (
         one.length <= other.length
         and one.early + one.length <= other.early + other.length
         and one.late >= other.late
         and one.metres <= other.metres
     )
-
-
-_Level = dict[tuple[tuple[int, ...], int], list[tuple[Label, tuple[int, ...]]]]
-
-
-def _reach(level: _Level, label: Label, hauls: tuple[int, ...]) -> None:
-    held = level.setdefault((tuple(sorted(hauls)), hauls[-1]), [])
-    if any(_beats(other, label) for other, _ in held):
-        return
-    held[:] = [pair for pair in held if not _beats(label, pair[0])]
-    held.append((label, hauls))
-
-
-def all_patterns(group: int, slots: SlotClass, *, limit: int) -> list[Pattern] | None:
-    """Every pattern of the class that can be part of an optimal plan.
-
-    Of patterns with the same trips only those with the least cost are kept. None when
-    more than `limit` partial shifts would have to be looked at.
-    """
-    best: dict[tuple[int, ...], Pattern] = {}
-    useful = [haul for haul, trips in enumerate(slots.trips) if trips]
-    level: _Level = {}
-    for haul in useful:
-        for label in slots.extended(slots.start(), None, haul):
-            _reach(level, label, (haul,))
-    seen = len(level)
-    while level:
-        after: _Level = {}
-        for (trips, last), held in level.items():
-            if seen + len(after) > limit:
-                return None
-            for label, hauls in held:
-                pattern = make_pattern(group, slots, hauls, label)
-                if trips not in best or pattern.cost < best[trips].cost:
-                    best[trips] = pattern
-                for haul in useful:
-                    if trips.count(haul) < slots.trips[haul]:
-                        for longer in slots.extended(label, last, haul):
-                            _reach(after, longer, (*hauls, haul))
-        level = after
-        seen += len(level)
-    return list(best.values())

@@ -1,23 +1,22 @@
 """The haul engine's front door: `plan_hauls(problem) -> HaulPlan`.
 
 Small problems are enumerated and solved to proven optimality. Larger ones get patterns
-from a local search and from column generation, and the best plan made of them, with a
-proven lower bound. Nothing depends on the clock or on chance.
+from an insertion heuristic and from column generation; where few enough patterns can be
+part of a better plan, all of them are enumerated and the best choice is proven, else the
+plan comes with a proven lower bound. Nothing depends on the clock or on chance.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
-from logistics.domain.loads import cut_into_loads
-from logistics.domain.planning.bounds import empty_running_bound, generate_patterns
-from logistics.domain.planning.patterns import Pattern, all_patterns, pattern_of
+from logistics.domain.errors import Problem, Refused
+from logistics.domain.planning.choice import Effort, Outcome, choose_shifts
 from logistics.domain.planning.explain import impossible_alone, left_behind
-from logistics.domain.planning.master import Cover, Pool, cover_rows
+from logistics.domain.planning.patterns import Pattern
 from logistics.domain.planning.problem import PlanProblem
-from logistics.domain.planning.result import HaulPlan, LowerBound, Unplanned
-from logistics.domain.planning.search import cut_loads, search_sequences
+from logistics.domain.planning.result import HaulPlan, LowerBound, Shift, Unplanned
 from logistics.domain.planning.shifts import SlotClass, slot_classes
 from logistics.domain.planning.timeline import (
     Chosen,
@@ -27,30 +26,17 @@ from logistics.domain.planning.timeline import (
 )
 from logistics.domain.planning.verify import verify_plan
 
-
-@dataclass(frozen=True, slots=True)
-class Effort:
-    """How hard to try. `partial_shifts` limits the enumeration, for each group of slots;
-    `solutions` ends the local search; `patterns` is the largest pool solved exactly."""
-
-    partial_shifts: int = 20_000
-    patterns: int = 20_000
-    solutions: int = 400
-
-
-@dataclass(frozen=True)
-class _Choice:
-    counts: list[int]
-    left: list[int]
-    bound: LowerBound
-    proven: bool
+__all__ = ["Effort", "plan_hauls"]
 
 
 def plan_hauls(problem: PlanProblem, effort: Effort = Effort()) -> HaulPlan:  # noqa: B008
     """The cheapest shifts found that carry as much as possible, verified before return.
 
-    Raises PlanBroken if the plan fails its own check (a fault of the planner).
+    A trip that a haul does not need is never driven. Raises Refused for a quantity that is
+    not a whole number of pieces, PlanBroken if the plan fails its own check (a fault of
+    the planner).
     """
+    _check(problem)
     groups = slot_classes(problem)
     hopeless = [
         reason
@@ -62,161 +48,81 @@ def plan_hauls(problem: PlanProblem, effort: Effort = Effort()) -> HaulPlan:  # 
         replace(haul, mass_kg=0) if index in gone else haul
         for index, haul in enumerate(problem.hauls)
     )
-    rest = replace(problem, hauls=hauls)
-    groups = slot_classes(rest)
     if not any(haul.mass_kg for haul in hauls):
-        plan = HaulPlan((), tuple(hopeless), 0, LowerBound(0, "nothing to carry"), True)
+        bound = LowerBound(0, "nothing to carry")
+        plan = HaulPlan((), tuple(hopeless), 0, bound, proven_optimal=True)
     else:
-        plan = _plan(rest, groups, hopeless, effort)
+        plan = _plan(replace(problem, hauls=hauls), hopeless, effort)
     verify_plan(problem, plan)
     return plan
 
 
+def _check(problem: PlanProblem) -> None:
+    found = []
+    for index, haul in enumerate(problem.hauls):
+        field = f"hauls[{index}].mass_kg"
+        if haul.mass_kg < 0:
+            found.append(
+                Problem(
+                    "mass_negative",
+                    field,
+                    str(haul.mass_kg),
+                    "a quantity is never negative",
+                    "Give 0 or more kg.",
+                )
+            )
+        elif haul.unit_kg < 1 or haul.mass_kg % haul.unit_kg:
+            found.append(
+                Problem(
+                    "mass_cuts_a_piece",
+                    field,
+                    str(haul.mass_kg),
+                    f"not a whole number of pieces of {haul.unit_kg} kg",
+                    f"Give a multiple of {haul.unit_kg} kg.",
+                )
+            )
+    if found:
+        raise Refused(*found)
+
+
 def _plan(
-    problem: PlanProblem,
-    groups: Sequence[SlotClass],
-    hopeless: list[Unplanned],
-    effort: Effort,
+    problem: PlanProblem, hopeless: Sequence[Unplanned], effort: Effort
 ) -> HaulPlan:
-    every = _enumerate(groups, effort)
-    pool = Pool(problem, groups, cover_rows(problem, groups, left_kg=0))
-    if every is not None:
-        for pattern in every:
-            pool.add(pattern)
-        choice = _choose_from_all(pool)
-    else:
-        choice = _choose_by_search(pool, effort)
-    chosen = _assign(pool, choice.counts)
-    masses = share_loads(problem, groups, chosen, choice.left)
-    chosen, masses = without_empty_trips(groups, chosen, masses)
-    shifts = tuple(
-        sorted(
-            (
-                build_shift(problem, slot, pattern, row)
-                for (slot, pattern), row in zip(chosen, masses, strict=True)
-            ),
-            key=lambda shift: (shift.leave.begin, shift.slot),
-        )
-    )
+    groups = slot_classes(problem)
+    outcome = choose_shifts(problem, groups, effort)
+    shifts = _shifts(problem, groups, outcome)
     cost = sum(line.amount for shift in shifts for line in shift.costs)
-    floor = _part_load_floor(problem, groups, choice.left)
-    bound = LowerBound(min(cost, choice.bound.amount + floor), choice.bound.method)
+    bound = LowerBound(min(cost, outcome.bound.amount), outcome.bound.method)
     return HaulPlan(
         shifts=shifts,
         unplanned=(
             *hopeless,
-            *left_behind(problem, groups, choice.left, proven=choice.proven),
+            *left_behind(groups, outcome.left, proven=outcome.least_proven),
         ),
         haul_cost=cost,
         bound=bound,
-        proven_optimal=choice.proven and bound.amount == cost,
+        proven_optimal=outcome.least_proven and bound.amount == cost,
     )
 
 
-def _enumerate(groups: Sequence[SlotClass], effort: Effort) -> list[Pattern] | None:
-    found: list[Pattern] = []
-    for number, slots in enumerate(groups):
-        patterns = all_patterns(number, slots, limit=effort.partial_shifts)
-        if patterns is None or len(found) + len(patterns) > effort.patterns:
-            return None
-        found += patterns
-    return found
+def _shifts(
+    problem: PlanProblem, groups: Sequence[SlotClass], outcome: Outcome
+) -> tuple[Shift, ...]:
+    chosen = _assign(groups, outcome.patterns)
+    masses = share_loads(problem, groups, chosen, outcome.left)
+    fewer = without_empty_trips(groups, chosen, masses)
+    if fewer is None:
+        masses = share_loads(problem, groups, chosen, outcome.left, use_all=True)
+    else:
+        chosen, masses = fewer
+    shifts = [
+        build_shift(problem, slot, pattern, row)
+        for (slot, pattern), row in zip(chosen, masses, strict=True)
+    ]
+    return tuple(sorted(shifts, key=lambda own: (own.leave.begin, own.slot)))
 
 
-def _choose_from_all(pool: Pool) -> _Choice:
-    left_kg, least_proven = _least_left(pool)
-    counts, left, proven = pool.choose(left_kg=left_kg)
-    cost = _cost(pool, counts)
-    if proven and least_proven:
-        bound = LowerBound(
-            cost, "every shift pattern tried, choice solved to optimality"
-        )
-        return _Choice(counts, left, bound, True)
-    elastic = 10.0 * max(cost, 1)
-    bound = generate_patterns(pool, left_kg=sum(left), elastic=elastic)
-    return _Choice(counts, left, bound, False)
-
-
-def _choose_by_search(pool: Pool, effort: Effort) -> _Choice:
-    problem, groups = pool.problem, pool.groups
-    for number, slots in enumerate(groups):
-        for haul, trips in enumerate(slots.trips):
-            repeat = 1
-            while repeat <= trips and (
-                pattern := pattern_of(number, slots, (haul,) * repeat)
-            ):
-                pool.add(pattern)
-                repeat += 1
-    for largest in (True, False):
-        loads = cut_loads(problem, groups, largest=largest)
-        for number, hauls in search_sequences(
-            problem, groups, loads, solutions=effort.solutions
-        ):
-            pattern = pattern_of(number, groups[number], hauls)
-            if pattern:
-                pool.add(pattern)
-    left_kg, _ = _least_left(pool)
-    counts, _, _ = pool.choose(left_kg=left_kg)
-    elastic = 10.0 * max(_cost(pool, counts), 1)
-    bound = generate_patterns(pool, left_kg=left_kg, elastic=elastic)
-    fewer, _ = _least_left(pool)
-    if fewer < left_kg:  # the new patterns carry more, and the bound must be about that
-        left_kg = fewer
-        pool.cover = cover_rows(problem, groups, left_kg=left_kg)
-        bound = generate_patterns(pool, left_kg=left_kg, elastic=elastic)
-    counts, left, _ = pool.choose(left_kg=left_kg)
-    if not left_kg:
-        bound = max(
-            (bound, empty_running_bound(problem, groups)), key=lambda own: own.amount
-        )
-    cost = _cost(pool, counts)
-    return _Choice(counts, left, bound, left_kg == 0 and bound.amount >= cost)
-
-
-def _least_left(pool: Pool) -> tuple[int, bool]:
-    """The least mass that must stay behind; the pool's rows are set up for it."""
-    left_kg = pool.least_left()
-    if left_kg:
-        pool.cover = cover_rows(pool.problem, pool.groups, left_kg=left_kg)
-    return left_kg, True
-
-
-def _cost(pool: Pool, counts: Sequence[int]) -> int:
-    return sum(
-        pattern.cost * times
-        for pattern, times in zip(pool.patterns, counts, strict=True)
-    )
-
-
-def _assign(pool: Pool, counts: Sequence[int]) -> Chosen:
-    free = [list(slots.slots) for slots in pool.groups]
-    chosen: Chosen = []
-    for pattern, times in zip(pool.patterns, counts, strict=True):
-        chosen += [(free[pattern.group].pop(0), pattern) for _ in range(times)]
-    return chosen
-
-
-def _part_load_floor(
-    problem: PlanProblem, groups: Sequence[SlotClass], left: Sequence[int]
-) -> int:
-    """Part-load charges that no plan escapes and that no pattern's cost contains.
-
-    Known only where all trucks take the same load of a haul: then fewer trips never cost
-    more in charges, because every additional load makes all of them lighter.
-    """
-    total = 0
-    for index, haul in enumerate(problem.hauls):
-        able = [slots for slots in groups if slots.trips[index]]
-        sizes = {slots.capacity[index] for slots in able}
-        paid = {problem.capacity(slots.truck, haul).kg for slots in able}
-        if len(sizes) != 1 or left[index] or min(paid) < haul.part_load.below_kg:
-            continue
-        size = sizes.pop()
-        loads = cut_into_loads(
-            haul.mass_kg,
-            [size] * -(-haul.mass_kg // size),
-            unit_kg=haul.unit_kg,
-            terms=haul.part_load,
-        )
-        total += sum(haul.part_load.due(kg) for kg in loads)
-    return total
+def _assign(groups: Sequence[SlotClass], patterns: Sequence[Pattern]) -> Chosen:
+    """Give each pattern the earliest free slot of its group."""
+    free = [list(slots.slots) for slots in groups]
+    return [(free[pattern.group].pop(0), pattern) for pattern in patterns]

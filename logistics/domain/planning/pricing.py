@@ -8,254 +8,290 @@ is left cuts off the partial shifts that cannot reach the price of a slot any mo
 
 from __future__ import annotations
 
-import math
-from collections.abc import Sequence
+import dataclasses
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from logistics.domain.planning.patterns import Pattern, make_pattern
-from logistics.domain.planning.shifts import Label, SlotClass
+from logistics.domain.planning.patterns import Pattern
+from logistics.domain.planning.sweep import (
+    Batch,
+    Field,
+    Floats,
+    Growth,
+    Mask,
+    Swept,
+    Thinning,
+    cheapest,
+    sweep,
+    thin_equals,
+)
 
-GRID_S = 300
-NARROW = 6
+STEPS = 600
+"""Steps of the outlook table: a minute in a shift of ten hours."""
+BEAM = 12
 """Partial shifts kept for each last haul in the quick search."""
-MOST_NODES = 30_000
+RIVALS = 300
+"""How many of the best labels all others are compared with."""
+LIMIT = 60_000
+"""Partial shifts of an exact search."""
+OFTEN = np.int16(np.iinfo(np.int16).max)
+
+
+@dataclass(frozen=True)
+class Tariff:
+    """Prices as one class of slots sees them.
+
+    `reward[haul]` is paid for each trip and `start` is what a shift brings before its first
+    trip, the call-out taken off. Without `paid` driving costs nothing.
+    """
+
+    reward: Floats
+    start: float
+    paid: bool = True
 
 
 @dataclass(frozen=True)
 class Priced:
-    """`top` is an upper bound on reward less cost of any pattern, None after a quick
-    search that was content with what it found; `patterns` are worth more than asked."""
+    """`top` bounds reward less cost of any pattern from above.
+
+    It is None after a quick search that was content with the patterns it found.
+    """
 
     top: float | None
     patterns: list[Pattern]
 
 
-@dataclass(slots=True)
-class _Node:
-    label: Label
-    hauls: tuple[int, ...]
-    worth: float
-    counted: tuple[int, ...]
+@dataclass
+class Pricer:
+    """Prices the patterns of one class of slots; remembers which hauls had to be counted."""
 
+    field: Field
+    counted: Mask = dataclasses.field(init=False)
 
-class _TooMany(Exception):
-    pass
+    def __post_init__(self) -> None:
+        own = self.field
+        seconds = own.go_s + (own.load_s + own.ride_s + own.unload_s)[None, :]
+        # Trips that take no time would be repeated for ever.
+        self.counted = np.full(own.size, bool((seconds <= 0).any()))
+
+    def best(self, tariff: Tariff, *, floor: float, quick: bool, most: int) -> Priced:
+        """At most `most` patterns worth more than `floor`, and a bound on the largest.
+
+        Worth is before rounding to minor units. With `quick` a narrow search may answer
+        alone if it finds something.
+        """
+        if not self.field.size:
+            return Priced(0.0, [])
+        search = _Search(self.field, tariff, floor)
+        if quick:
+            patterns = search.patterns(search.narrow(self.field.most), most)
+            if patterns:
+                return Priced(None, patterns)
+        while True:
+            swept = search.exact(self.counted)
+            top, patterns, over = search.answer(swept, most)
+            if not swept.whole:
+                patterns += search.patterns(search.narrow(self.field.most), most)
+                return Priced(top, patterns)
+            if not over.any():
+                return Priced(top, patterns)
+            self.counted |= over
+
+    def quick(self, tariff: Tariff, most: NDArray[np.int16]) -> Pattern | None:
+        """A good pattern with at most so many trips of each haul of the field, if any."""
+        if not self.field.size:
+            return None
+        search = _Search(self.field, tariff, -np.inf)
+        found = search.patterns(search.narrow(most), 1)
+        return found[0] if found else None
+
+    def within(
+        self, tariff: Tariff, *, floor: float, limit: int
+    ) -> list[Pattern] | None:
+        """Every pattern worth more than `floor` that may be the cheapest of its trips.
+
+        None if more than `limit` partial shifts would have to be looked at.
+        """
+        if not self.field.size:
+            return []
+        search = _Search(self.field, tariff, floor)
+        swept = search.all(limit)
+        if not swept.whole:
+            return None
+        return cheapest(swept, lambda level: search.closed(swept, level) > floor)
 
 
 class _Search:
-    """One pricing problem: a class of slots and the reward for a trip of each haul."""
+    """One pricing problem: a class of slots, prices, and what a pattern must be worth."""
 
-    def __init__(
-        self, group: int, slots: SlotClass, reward: Sequence[float], asked: float
-    ) -> None:
-        self.group, self.slots, self.asked = group, slots, asked
-        rates = slots.truck.rates
-        self.per_m, self.per_s = rates.per_km / 1000, rates.per_hour / 3600
-        self.useful = [
-            haul for haul, trips in enumerate(slots.trips) if trips and reward[haul] > 0
-        ]
-        self.gain = [
-            reward[haul] - slots.fee[haul] - slots.ride_m[haul] * self.per_m
-            for haul in range(len(reward))
-        ]
-        self.outlook = self._outlook()
+    def __init__(self, own: Field, tariff: Tariff, floor: float) -> None:
+        self.field, self.floor, self.start = own, floor, tariff.start
+        rates = own.slots.truck.rates
+        self.per_m = rates.per_km / 1000 if tariff.paid else 0.0
+        self.per_s = rates.per_hour / 3600 if tariff.paid else 0.0
+        fee = own.fee if tariff.paid else 0.0
+        reward = tariff.reward[own.hauls]
+        self.gain = reward - fee - own.ride_m * self.per_m
+        self.grid, self.outlook = self._outlook()
 
-    def _outlook(self) -> NDArray[np.float64]:
-        """Most that can still be earned after a trip of `useful[i]` with t grid steps left.
+    def _outlook(self) -> tuple[int, Floats]:
+        """Most that can still be earned after a trip of haul i with t grid steps left.
 
-        Shape (useful + 1, steps + 1); the last row is for a truck still at its base.
-        Durations are rounded down to the grid, so the table never says too little.
+        Shape (hauls + 1, steps + 1); the last row is for a truck still at its base.
+        Durations are rounded down to the grid, so the table never says too little; windows
+        are ignored, and counts but for hauls of a single trip.
         """
-        slots, useful = self.slots, self.useful
-        limit = min(slots.truck.max_shift_s, slots.latest - slots.earliest)
-        steps = math.ceil(limit / GRID_S)
-        size = len(useful)
-        work = [slots.load_s[h] + slots.ride_s[h] + slots.unload_s[h] for h in useful]
-        seconds = np.array(
-            [
-                [slots.link_s[g][h] + w for h, w in zip(useful, work, strict=True)]
-                for g in useful
-            ]
-            + [[slots.out_s[h] + w for h, w in zip(useful, work, strict=True)]],
-            dtype=np.float64,
-        ).reshape(size + 1, size)
-        metres = np.array(
-            [[slots.link_m[g][h] for h in useful] for g in useful]
-            + [[slots.out_m[h] for h in useful]],
-            dtype=np.float64,
-        ).reshape(size + 1, size)
-        earn = np.array([self.gain[h] for h in useful])[None, :] - metres * self.per_m
-        earn = earn - seconds * self.per_s
-        takes = np.maximum(1, np.floor(seconds / GRID_S)).astype(np.int64)
-        home_s = np.array([slots.home_s[h] for h in useful] + [0], dtype=np.float64)
-        home_m = np.array([slots.home_m[h] for h in useful] + [0], dtype=np.float64)
-        home = -(home_m * self.per_m + home_s * self.per_s)
-        home_steps = np.floor(home_s / GRID_S).astype(np.int64)
+        own, size = self.field, self.field.size
+        limit = min(own.slots.truck.max_shift_s, own.slots.latest)
+        grid = max(1, limit // STEPS)
+        steps = -(-max(limit, 0) // grid)
+        seconds = own.go_s + (own.load_s + own.ride_s + own.unload_s)[None, :]
+        earn = self.gain[None, :] - own.go_m * self.per_m - seconds * self.per_s
+        single = np.flatnonzero(own.most == 1)
+        earn[single, single] = -np.inf
+        home = -(own.home_m * self.per_m + own.home_s * self.per_s)
+        home = np.append(home, 0.0)
+        if (
+            seconds < grid
+        ).any():  # trips without an end: count them instead of the time
+            best = np.maximum(earn.max(axis=0, initial=-np.inf), 0.0)
+            return grid, np.full((size + 1, steps + 1), float(best @ own.most))
+        takes = seconds // grid
+        home_steps = np.append(own.home_s // grid, 0)
         table = np.full((size + 1, steps + 1), -np.inf)
         columns = np.arange(size)[None, :]
         for step in range(steps + 1):
             table[:, step] = np.where(home_steps <= step, home, -np.inf)
-            if size:
-                before = step - takes
-                later = table[columns, np.maximum(before, 0)]
-                later = np.where(before >= 0, later + earn, -np.inf)
-                table[:, step] = np.maximum(table[:, step], later.max(axis=1))
-        return table
+            before = step - takes
+            later = table[columns, np.maximum(before, 0)] + earn
+            later[before < 0] = -np.inf
+            np.maximum(table[:, step], later.max(axis=1), out=table[:, step])
+        return grid, table
 
-    def crude_top(self) -> float:
-        """An upper bound that needs no search: windows and counts are ignored."""
-        return max(0.0, float(self.outlook[-1, -1]) - self.slots.truck.rates.call_out)
-
-    def run(self, counted: tuple[int, ...], width: int | None) -> list[_Node]:
-        """Finished shifts worth more than asked, best first.
-
-        Exact for `width` None as far as trips of hauls in `counted` go; with a width only
-        so many partial shifts are kept for each last haul, and all trips are counted.
-        Raises _TooMany when an exact search grows beyond bounds.
-        """
-        start = _Node(
-            self.slots.start(),
-            (),
-            -float(self.slots.truck.rates.call_out),
-            (0,) * len(counted),
+    def promise(self, batch: Batch) -> Floats:
+        """An upper bound on the worth of whatever a label can become."""
+        slots = self.field.slots
+        free = np.minimum(
+            slots.truck.max_shift_s - batch.length,
+            slots.latest - batch.early - batch.length,
         )
-        level, finished, seen = [start], list[_Node](), 0
-        while level:
-            after: dict[int, list[_Node]] = {}
-            for node in level:
-                for haul in self.useful:
-                    self._extend(node, haul, counted, width, after)
-                if width is None and seen + sum(map(len, after.values())) > MOST_NODES:
-                    raise _TooMany
-            if width is not None:
-                for held in after.values():
-                    held.sort(
-                        key=lambda node: -node.worth + node.label.length * self.per_s
-                    )
-                    del held[width:]
-            level = [node for held in after.values() for node in held]
-            seen += len(level)
-            finished += [done for node in level if (done := self._closed(node))]
-        finished.sort(key=lambda node: (-node.worth, node.hauls))
-        return finished
+        step = np.minimum(-(-free // self.grid), self.outlook.shape[1] - 1)
+        later: Floats = self.outlook[batch.last, np.maximum(step, 0)]
+        return np.asarray(batch.worth - batch.length * self.per_s + later)
 
-    def _extend(
-        self,
-        node: _Node,
-        haul: int,
-        counted: tuple[int, ...],
-        width: int | None,
-        after: dict[int, list[_Node]],
-    ) -> None:
-        slots, tally = self.slots, node.counted
-        if width is not None and node.hauls.count(haul) >= slots.trips[haul]:
-            return
-        if haul in counted:
-            at = counted.index(haul)
-            if tally[at] >= slots.trips[haul]:
-                return
-            tally = (*tally[:at], tally[at] + 1, *tally[at + 1 :])
-        last = node.hauls[-1] if node.hauls else None
-        drive = slots.out_m[haul] if last is None else slots.link_m[last][haul]
-        worth = node.worth + self.gain[haul] - drive * self.per_m
-        row = self.useful.index(haul)
-        for label in slots.extended(node.label, last, haul):
-            free = min(
-                slots.truck.max_shift_s - label.length,
-                slots.latest - label.early - label.length,
-            )
-            step = min(-(-free // GRID_S), self.outlook.shape[1] - 1)
-            best = worth - label.length * self.per_s + self.outlook[row, step]
-            if best > self.asked:
-                new = _Node(label, (*node.hauls, haul), worth, tally)
-                _keep(after.setdefault(haul, []), new, self.per_s)
+    def closed(self, swept: Swept, level: int) -> Floats:
+        """Worth of the finished shifts of a level."""
+        return swept.closed(level, self.per_m, self.per_s)
 
-    def _closed(self, node: _Node) -> _Node | None:
-        last = node.hauls[-1]
-        closed = self.slots.closed(node.label, last)
-        total = (
-            node.worth
-            - self.slots.home_m[last] * self.per_m
-            - closed.length * self.per_s
-        )
-        if total <= self.asked:
-            return None
-        return _Node(node.label, node.hauls, total, node.counted)
+    def narrow(self, most: NDArray[np.int16]) -> Swept:
+        """Only a few partial shifts are kept for each last haul; all trips are counted."""
 
-    def patterns(self, nodes: Sequence[_Node], most: int) -> list[Pattern]:
-        """Patterns of the best nodes that make no trip more often than needed."""
+        def thin(batch: Batch) -> Batch:
+            promise = self.promise(batch)
+            order = np.lexsort([-promise, batch.last])
+            order = order[promise[order] > self.floor]
+            last = batch.last[order]
+            first = np.searchsorted(last, last, side="left")
+            return batch.take(order[np.arange(len(order)) - first < BEAM])
+
+        return self._sweep(most, thin, 10**9)
+
+    def exact(self, counted: Mask) -> Swept:
+        """Exact as far as trips of hauls in `counted` go."""
+
+        def thin(batch: Batch) -> Batch:
+            batch = batch.take(self.promise(batch) > self.floor)
+            return _undominated(batch, counted, self.per_s)
+
+        return self._sweep(np.where(counted, self.field.most, OFTEN), thin, LIMIT)
+
+    def all(self, limit: int) -> Swept:
+        """Every set of trips that can be worth more than the floor."""
+
+        def thin(batch: Batch) -> Batch:
+            batch = batch.take(self.promise(batch) > self.floor)
+            return thin_equals(batch, self.per_m, self.per_s)
+
+        return self._sweep(self.field.most, thin, limit)
+
+    def _sweep(self, most: NDArray[np.int16], thin: Thinning, limit: int) -> Swept:
+        growth = Growth(self.gain, self.start, self.per_m, most)
+        return sweep(self.field, growth, thin=thin, limit=limit)
+
+    def answer(self, swept: Swept, most: int) -> tuple[float, list[Pattern], Mask]:
+        """The bound on all, the best patterns, and what the best shift makes too often."""
+        top, at = self.floor, None
+        for level in range(1, len(swept.levels)):
+            worth = self.closed(swept, level)
+            if len(worth) and worth.max() > top:
+                top, at = float(worth.max()), (level, int(worth.argmax()))
+        over = np.zeros(self.field.size, dtype=bool)
+        if at:
+            over = swept.levels[at[0]].made[at[1]] > self.field.most
+        if not swept.whole:  # what was not grown is bounded by the outlook
+            top = max(top, float(self.promise(swept.levels[-1]).max()))
+        return top, self.patterns(swept, most), over
+
+    def patterns(self, swept: Swept, most: int) -> list[Pattern]:
+        """The best patterns that make no trip more often than needed."""
         found: dict[tuple[int, ...], Pattern] = {}
-        for node in nodes:
+        ranks: list[tuple[float, int, int]] = []
+        for level in range(1, len(swept.levels)):
+            worth = self.closed(swept, level)
+            fits = (swept.levels[level].made <= self.field.most).all(axis=1)
+            rows = np.flatnonzero(fits & (worth > self.floor))
+            rows = rows[np.argsort(-worth[rows], kind="stable")][: 4 * most]
+            ranks += [(-float(worth[row]), level, int(row)) for row in rows]
+        for _, level, row in sorted(ranks):
             if len(found) >= most:
                 break
-            if not self.overdone(node):
-                pattern = make_pattern(self.group, self.slots, node.hauls, node.label)
-                found.setdefault(tuple(sorted(node.hauls)), pattern)
+            pattern = swept.pattern(level, row)
+            found.setdefault(tuple(sorted(pattern.hauls)), pattern)
         return list(found.values())
 
-    def overdone(self, node: _Node) -> set[int]:
-        """Hauls of which the node makes more trips than are needed."""
-        return {
-            haul
-            for haul in set(node.hauls)
-            if node.hauls.count(haul) > self.slots.trips[haul]
-        }
 
-
-def best_pattern(
-    group: int, slots: SlotClass, reward: Sequence[float], *, asked: float, quick: bool
-) -> Priced:
-    """Patterns whose reward less cost exceeds `asked` (>= 0), and a bound on the largest.
-
-    `reward[haul]` is paid for each trip, figures are before rounding to minor units. With
-    `quick` a narrow search may answer alone if it finds something.
-    """
-    search = _Search(group, slots, reward, asked)
-    if quick:
-        patterns = search.patterns(search.run((), NARROW), 10)
-        if patterns:
-            return Priced(None, patterns)
-    counted: tuple[int, ...] = ()
-    while True:
-        try:
-            nodes = search.run(counted, None)
-        except _TooMany:
-            return Priced(
-                search.crude_top(), search.patterns(search.run((), NARROW), 10)
-            )
-        over = search.overdone(nodes[0]) if nodes else set()
-        if not over:
-            break
-        counted = tuple(sorted({*counted, *over}))
-    top = nodes[0].worth if nodes else asked
-    return Priced(top, search.patterns(nodes, 20))
-
-
-def _replaces(one: _Node, other: _Node, per_s: float) -> bool:
-    """Whether whatever can follow `other` can follow `one` with at least its profit.
+def _undominated(batch: Batch, counted: Mask, per_s: float) -> Batch:
+    """Drop labels that one of the best with the same last trip replaces.
 
     A continuation ends `max(length + C, K - late)` after the leaving, C and K depending on
-    it alone. So `one` ends at least `min(other.length - one.length, one.late - other.late)`
+    it alone. So the one ends at least `min(other.length - one.length, one.late - other.late)`
     sooner: that much time may be set off against the worth, and not the whole lead, which
     is lost where both wait for the same gate to open.
     """
-    a, b = one.label, other.label
-    lead = min(b.length - a.length, a.late - b.late)
-    return (
-        lead >= 0
-        and one.worth + lead * per_s >= other.worth
-        and a.early + a.length <= b.early + b.length
-        and all(x <= y for x, y in zip(one.counted, other.counted, strict=True))
-    )
+    # Nothing can replace a label that is worth more when its time is paid.
+    value = batch.worth - batch.length * per_s
+    batch = batch.take(np.lexsort([-value, batch.last]))
+    keep = np.ones(len(batch), dtype=bool)
+    edges = np.flatnonzero(np.diff(batch.last)) + 1
+    for first, end in zip([0, *edges], [*edges, len(batch)], strict=True):
+        keep[first:end] = _standing(batch.take(np.arange(first, end)), counted, per_s)
+    return batch.take(keep)
 
 
-def _keep(held: list[_Node], new: _Node, per_s: float) -> None:
-    """Add a node to those that end with the same haul unless one of them replaces it."""
-    for old in held:
-        if _replaces(old, new, per_s):
-            return
-    held[:] = [old for old in held if not _replaces(new, old, per_s)]
-    held.append(new)
+def _standing(batch: Batch, counted: Mask, per_s: float) -> Mask:
+    size = len(batch)
+    made = batch.made[:, counted]
+    done = batch.early + batch.length
+    keep = np.ones(size, dtype=bool)
+    rivals = 0
+    for row in range(size - 1):
+        if rivals >= RIVALS:
+            break
+        if not keep[row]:
+            continue
+        rivals += 1
+        rest = slice(row + 1, size)
+        lead = np.minimum(
+            batch.length[rest] - batch.length[row], batch.late[row] - batch.late[rest]
+        )
+        beaten = (
+            (lead >= 0)
+            & (batch.worth[row] + lead * per_s >= batch.worth[rest])
+            & (done[row] <= done[rest])
+        )
+        if made.shape[1]:
+            beaten &= (made[row] <= made[rest]).all(axis=1)
+        keep[rest] &= ~beaten
+    return keep

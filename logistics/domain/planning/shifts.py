@@ -5,17 +5,25 @@ A partial shift is a *label* (early, late, length): leaving the base at any mome
 sequence of visits with windows: leaving earlier than `early` only adds waiting, leaving
 after `late` misses a window. Windows of one visit are tried one by one, so that a lunch
 break is exact too.
+
+Moments count from the earliest leaving of the slot. A slot of another day whose hauls are
+open at the same times of day is thereby the same slot, and is searched once.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
+
+import numpy as np
 
 from logistics.domain.planning.problem import PlanProblem, Slot, Window
 from logistics.domain.quantities import round_half_up
 from logistics.domain.trucks import Truck
+
+NO_WAY = 1 << 40
+"""Seconds of a way that does not exist: no shift is as long."""
 
 
 class Label(NamedTuple):
@@ -29,16 +37,15 @@ class Label(NamedTuple):
 
 @dataclass(frozen=True)
 class SlotClass:
-    """Slots that are alike in everything but the truck's name, seen from the hauls.
+    """Slots that are alike in everything but name and day, seen from the hauls.
 
-    Lists are indexed by haul; `link_s[g][h]` is the drive from the drop of g to the pickup
+    `latest` and the windows count from the earliest leaving of each slot. Lists are indexed by haul; `link_s[g][h]` is the drive from the drop of g to the pickup
     of h. `trips[h]` is how many trips of this class would carry the whole haul, 0 if the
     truck may not carry it. `fee[h]` is what each trip costs beside driving.
     """
 
     slots: tuple[int, ...]
     truck: Truck
-    earliest: int
     latest: int
     capacity: tuple[int, ...]
     trips: tuple[int, ...]
@@ -58,7 +65,7 @@ class SlotClass:
 
     def start(self) -> Label:
         """The empty shift at the base."""
-        return Label(self.earliest, self.latest, 0, 0)
+        return Label(0, self.latest, 0, 0)
 
     def extended(self, label: Label, last: int | None, haul: int) -> Iterator[Label]:
         """All ways to add a trip of `haul` after one of `last` (None: from the base)."""
@@ -131,7 +138,11 @@ def _inside(windows: tuple[Window, ...], slot: Slot) -> tuple[Window, ...]:
         (max(opens, slot.earliest), min(closes, slot.latest))
         for opens, closes in windows
     )
-    return tuple(window for window in clipped if window[0] < window[1])
+    return tuple(
+        (opens - slot.earliest, closes - slot.earliest)
+        for opens, closes in clipped
+        if opens <= closes
+    )
 
 
 def slot_class(problem: PlanProblem, slots: tuple[int, ...]) -> SlotClass:
@@ -139,30 +150,28 @@ def slot_class(problem: PlanProblem, slots: tuple[int, ...]) -> SlotClass:
     slot = problem.slots[slots[0]]
     truck = problem.trucks[slot.truck]
     hauls = problem.hauls
-    seconds = problem.distances.seconds.tolist()
-    metres = problem.distances.metres.tolist()
-    capacity = tuple(
-        0
-        if problem.barrier(truck, haul)
-        else min(problem.capacity(truck, haul).kg, max(haul.mass_kg, 1))
+    way = problem.distances.reachable
+    # The figures of a pair without a way must not be used, whatever they are.
+    seconds = np.where(way, problem.distances.seconds, NO_WAY).tolist()
+    metres = np.where(way, problem.distances.metres, 0).tolist()
+    sizes = tuple(
+        0 if problem.barrier(truck, haul) else problem.capacity(truck, haul).kg
         for haul in hauls
     )
     ends = [(haul.origin, haul.destination) for haul in hauls]
-    fee = tuple(
-        haul.loading_fee + haul.part_load.due(problem.capacity(truck, haul).kg)
-        for haul in hauls
-    )
     return SlotClass(
         slots=slots,
         truck=truck,
-        earliest=slot.earliest,
-        latest=slot.latest,
-        capacity=capacity,
+        latest=slot.latest - slot.earliest,
+        capacity=sizes,
         trips=tuple(
             -(-haul.mass_kg // most) if most else 0
-            for haul, most in zip(hauls, capacity, strict=True)
+            for haul, most in zip(hauls, sizes, strict=True)
         ),
-        fee=fee,
+        fee=tuple(
+            haul.loading_fee + haul.part_load.due(most)
+            for haul, most in zip(hauls, sizes, strict=True)
+        ),
         out_s=tuple(seconds[truck.base][origin] for origin, _ in ends),
         out_m=tuple(metres[truck.base][origin] for origin, _ in ends),
         ride_s=tuple(seconds[origin][drop] for origin, drop in ends),
@@ -179,23 +188,22 @@ def slot_class(problem: PlanProblem, slots: tuple[int, ...]) -> SlotClass:
 
 
 def slot_classes(problem: PlanProblem) -> tuple[SlotClass, ...]:
-    """Group the slots that cannot be told apart, so that no search tries both."""
+    """Group the slots that cannot be told apart, so that no search tries both.
+
+    Two days are the same day to a truck if every haul is open at the same times of day.
+    """
     groups: dict[object, list[int]] = {}
-    for index, slot in enumerate(problem.slots):
+    order = sorted(
+        range(len(problem.slots)), key=lambda at: (problem.slots[at].earliest, at)
+    )
+    for index in order:
+        slot = problem.slots[index]
         truck = problem.trucks[slot.truck]
         alike = (
-            slot.earliest,
-            slot.latest,
-            truck.base,
-            truck.body,
-            truck.payload_kg,
-            truck.body_m3,
-            truck.rates,
-            truck.max_shift_s,
-            truck.tare_kg,
-            truck.height_m,
-            truck.width_m,
-            truck.length_m,
+            slot.latest - slot.earliest,
+            tuple(_inside(haul.pickup_windows, slot) for haul in problem.hauls),
+            tuple(_inside(haul.drop_windows, slot) for haul in problem.hauls),
+            replace(truck, key="", name=""),
         )
         groups.setdefault(alike, []).append(index)
     return tuple(slot_class(problem, tuple(slots)) for slots in groups.values())

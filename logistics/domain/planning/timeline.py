@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from logistics.domain.loads import cut_into_loads
 from logistics.domain.planning.patterns import Pattern, pattern_of
-from logistics.domain.planning.problem import Haul, PlanProblem, Window
+from logistics.domain.planning.problem import Haul, PlanProblem
 from logistics.domain.planning.result import (
     CostLine,
     LineKind,
@@ -28,11 +28,17 @@ def share_loads(
     groups: Sequence[SlotClass],
     chosen: Chosen,
     left: Sequence[int],
+    *,
+    use_all: bool = False,
 ) -> list[list[int]]:
     """The kg of each trip of each chosen shift, filled in the order of loading days."""
     masses = [[0] * len(pattern.hauls) for _, pattern in chosen]
     order = sorted(
-        range(len(chosen)), key=lambda at: (chosen[at][1].early, chosen[at][0])
+        range(len(chosen)),
+        key=lambda at: (
+            problem.slots[chosen[at][0]].earliest + chosen[at][1].early,
+            chosen[at][0],
+        ),
     )
     for index, haul in enumerate(problem.hauls):
         trips = [
@@ -44,9 +50,12 @@ def share_loads(
         if not trips:
             continue
         sizes = [groups[chosen[at][1].group].capacity[index] for at, _ in trips]
-        carried = haul.mass_kg - left[index]
         loads = cut_into_loads(
-            carried, sizes, unit_kg=haul.unit_kg, terms=haul.part_load
+            haul.mass_kg - left[index],
+            sizes,
+            unit_kg=haul.unit_kg,
+            terms=haul.part_load,
+            use_all=use_all,
         )
         for (at, position), kg in zip(trips, loads, strict=True):
             masses[at][position] = kg
@@ -55,18 +64,24 @@ def share_loads(
 
 def without_empty_trips(
     groups: Sequence[SlotClass], chosen: Chosen, masses: list[list[int]]
-) -> tuple[Chosen, list[list[int]]]:
-    """Drop trips that nothing was left for, and shifts that have no trip any more."""
+) -> tuple[Chosen, list[list[int]]] | None:
+    """Drop trips that nothing was left for, and shifts that have no trip any more.
+
+    None where a shift would be dearer for it: some tables have a shorter way with a stop.
+    """
     kept: Chosen = []
     loads: list[list[int]] = []
     for (slot, pattern), row in zip(chosen, masses, strict=True):
         hauls = [haul for haul, kg in zip(pattern.hauls, row, strict=True) if kg]
         if not hauls:
             continue
-        shorter = pattern_of(pattern.group, groups[pattern.group], hauls)
-        if len(hauls) < len(pattern.hauls) and shorter is None:
-            raise ValueError("a way that is longer with fewer stops: check the table")
-        kept.append((slot, shorter or pattern))
+        shorter = pattern
+        if len(hauls) < len(pattern.hauls):
+            found = pattern_of(pattern.group, groups[pattern.group], hauls)
+            if not found or found.cost > pattern.cost:
+                return None
+            shorter = found
+        kept.append((slot, shorter))
         loads.append([kg for kg in row if kg])
     return kept, loads
 
@@ -76,29 +91,13 @@ def build_shift(
 ) -> Shift:
     """Drive the pattern from its earliest leaving, each visit as soon as a window allows."""
     truck = problem.trucks[problem.slots[slot].truck]
-    now, here = pattern.early, truck.base
+    now, here = problem.slots[slot].earliest + pattern.early, truck.base
     leave = Stop(StopKind.LEAVE, here, now, now, now, 0, 0)
     trips = []
     for index, kg in zip(pattern.hauls, masses, strict=True):
         haul = problem.hauls[index]
-        pickup = _stop(
-            problem,
-            StopKind.LOAD,
-            here,
-            haul.origin,
-            now,
-            haul.load_s,
-            haul.pickup_windows,
-        )
-        drop = _stop(
-            problem,
-            StopKind.TIP,
-            haul.origin,
-            haul.destination,
-            pickup.end,
-            haul.unload_s,
-            haul.drop_windows,
-        )
+        pickup = _stop(problem, haul, StopKind.LOAD, here, now)
+        drop = _stop(problem, haul, StopKind.TIP, haul.origin, pickup.end)
         trips.append(Trip(_load(problem, truck, index, kg), pickup, drop))
         now, here = drop.end, haul.destination
     seconds = int(problem.distances.seconds[here, truck.base])
@@ -129,14 +128,13 @@ def _load(problem: PlanProblem, truck: Truck, index: int, kg: int) -> Load:
 
 
 def _stop(
-    problem: PlanProblem,
-    kind: StopKind,
-    start: int,
-    end: int,
-    now: int,
-    service_s: int,
-    windows: Sequence[Window],
+    problem: PlanProblem, haul: Haul, kind: StopKind, start: int, now: int
 ) -> Stop:
+    end, service_s, windows = (
+        (haul.origin, haul.load_s, haul.pickup_windows)
+        if kind is StopKind.LOAD
+        else (haul.destination, haul.unload_s, haul.drop_windows)
+    )
     seconds = int(problem.distances.seconds[start, end])
     arrive = now + seconds
     begin = next(

@@ -1,0 +1,206 @@
+"""Which shifts are driven: from patterns, by enumeration or column generation."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from logistics.domain.planning.bounds import (
+    Generated,
+    empty_running_bound,
+    generate_patterns,
+    patterns_within,
+)
+from logistics.domain.planning.greedy import add_greedy
+from logistics.domain.planning.master import Chosen, Pool, Row
+from logistics.domain.planning.patterns import Pattern, pattern_of
+from logistics.domain.planning.pricing import Pricer
+from logistics.domain.planning.problem import PlanProblem
+from logistics.domain.planning.result import LowerBound
+from logistics.domain.planning.shifts import SlotClass
+from logistics.domain.planning.sweep import Field, all_patterns
+
+EVERY = "every shift pattern tried, choice solved to optimality"
+COLUMNS = "column generation over shift patterns"
+NEAR, WIDER = 0.0005, 4.0
+"""First share of the bound within which all patterns are tried, and how it grows."""
+WITHIN = "column generation, then every pattern of a better plan tried"
+
+
+@dataclass(frozen=True, slots=True)
+class Effort:
+    """How hard to try.
+
+    `partial_shifts` limits the enumeration of all patterns and `near_shifts` that of the
+    patterns a better plan could drive, both for each group of slots; `patterns` is the
+    largest number of patterns taken in at once.
+    """
+
+    partial_shifts: int = 3_000
+    near_shifts: int = 150_000
+    patterns: int = 12_000
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """The patterns driven, the kg left of each haul, and what is proven about them."""
+
+    patterns: list[Pattern]
+    left: list[int]
+    bound: LowerBound
+    least_proven: bool
+
+
+def choose_shifts(
+    problem: PlanProblem, groups: Sequence[SlotClass], effort: Effort
+) -> Outcome:
+    """The cheapest shifts found among those that leave the least mass behind."""
+    pool = Pool(problem, groups)
+    if _enumerate(pool, effort):
+        left_kg, proven = pool.least_left()
+        if left_kg:
+            pool.allow_left()
+        chosen = pool.choose(left_kg=left_kg)
+        if chosen.exact:
+            bound = LowerBound(chosen.value, EVERY)
+            return Outcome(chosen.driven, chosen.left, bound, proven)
+    return _Search(pool, effort).outcome()
+
+
+def _enumerate(pool: Pool, effort: Effort) -> bool:
+    for group, slots in enumerate(pool.groups):
+        patterns = all_patterns(group, slots, limit=effort.partial_shifts)
+        if patterns is None or len(pool.patterns) + len(patterns) > effort.patterns:
+            return False
+        for pattern in patterns:
+            pool.add(pattern)
+    return True
+
+
+class _Search:
+    """Column generation and what follows it, for problems too large to enumerate."""
+
+    def __init__(self, pool: Pool, effort: Effort) -> None:
+        self.pool, self.effort = pool, effort
+        self.pricers = [
+            Pricer(Field(group, slots)) for group, slots in enumerate(pool.groups)
+        ]
+        self.left_kg = 0
+        self.ceiling = 1.0
+        self.least_proven = True
+
+    def outcome(self) -> Outcome:
+        pool = self.pool
+        self.ceiling = _first_patterns(pool)
+        proof = self._generate()
+        add_greedy(pool, self.pricers, proof)
+        self._settle_left()
+        if self.left_kg:
+            proof = self._generate()
+            add_greedy(pool, self.pricers, proof)
+        chosen = pool.choose(left_kg=self.left_kg)
+        proof = self._cut_shifts(proof, chosen)
+        amount, method = proof.amount, COLUMNS
+        if amount < chosen.value:
+            chosen, amount, method = self._close(proof, chosen)
+        bound = LowerBound(min(amount, chosen.value), method)
+        if not self.left_kg:
+            other = empty_running_bound(pool.problem, pool.groups)
+            bound = max((bound, other), key=lambda own: own.amount)
+        return Outcome(chosen.driven, chosen.left, bound, self.least_proven)
+
+    def _generate(self, *, enough: float = float("inf")) -> Generated:
+        return generate_patterns(
+            self.pool,
+            self.pricers,
+            left_kg=self.left_kg,
+            elastic=self.ceiling,
+            enough=enough,
+        )
+
+    def _settle_left(self) -> None:
+        """Find how little can stay behind, by patterns that carry as much as possible."""
+        pool = self.pool
+        left_kg, _ = pool.least_left()
+        if left_kg:
+            pool.allow_left()
+            total = int(pool.masses.sum())
+            least = generate_patterns(
+                pool, self.pricers, left_kg=total, elastic=total, paid=False
+            )
+            add_greedy(pool, self.pricers, least, paid=False)
+            left_kg, _ = pool.least_left()
+            self.least_proven = least.amount >= left_kg
+            if not self.least_proven and self._add_near(
+                least, left_kg - 1 - least.value, paid=False
+            ):
+                left_kg, self.least_proven = pool.least_left()
+            if not left_kg:
+                pool.tighten()
+        self.left_kg = left_kg
+
+    def _add_near(self, proof: Generated, gap: float, *, paid: bool = True) -> bool:
+        """Take in every pattern of any plan nearer to the bound. False if too many."""
+        near = patterns_within(
+            self.pool,
+            self.pricers,
+            proof,
+            gap=gap,
+            limit=self.effort.near_shifts,
+            paid=paid,
+        )
+        if near is None or len(near) > self.effort.patterns:
+            return False
+        for pattern in near:
+            self.pool.add(pattern)
+        return True
+
+    def _cut_shifts(self, proof: Generated, chosen: Chosen) -> Generated:
+        """Ask for as many shifts as the relaxation has, rounded up, if fewer cost more."""
+        pool = self.pool
+        if proof.prices is None or proof.amount >= chosen.value:
+            return proof
+        fewer = int(proof.prices.shifts + 1e-6)
+        ones = (1.0,) * len(pool.groups)
+        pool.rows.append(Row(None, tuple(-one for one in ones), -float(fewer)))
+        below = self._generate(enough=float(chosen.value))
+        pool.rows.pop()
+        if below.amount < chosen.value:
+            return proof
+        pool.rows.append(Row(None, ones, float(fewer + 1)))
+        return max((proof, self._generate()), key=lambda own: own.value)
+
+    def _close(self, proof: Generated, chosen: Chosen) -> tuple[Chosen, int, str]:
+        """Try every pattern that a cheaper plan could drive, if they are few enough.
+
+        Nearer patterns first: they often give a better plan, and fewer are left to try.
+        """
+        share = NEAR
+        while chosen.value > proof.amount:
+            gap = chosen.value - 1 - proof.value
+            reach = min(gap, share * proof.value)
+            if not self._add_near(proof, reach):
+                break
+            again = self.pool.choose(left_kg=self.left_kg)
+            better = min((again, chosen), key=lambda own: own.value)
+            if again.exact and reach >= better.value - 1 - proof.value:
+                return better, better.value, WITHIN
+            if reach >= gap and not again.exact:
+                return better, proof.amount, COLUMNS
+            chosen, share = better, share * WIDER
+        return chosen, proof.amount, COLUMNS
+
+
+def _first_patterns(pool: Pool) -> float:
+    """Shifts of one haul alone; returns what no sensible plan costs."""
+    dearest = [0] * len(pool.problem.hauls)
+    for group, slots in enumerate(pool.groups):
+        for haul, trips in enumerate(slots.trips):
+            repeat = 1
+            while repeat <= trips and (
+                pattern := pattern_of(group, slots, (haul,) * repeat)
+            ):
+                pool.add(pattern)
+                dearest[haul] = max(dearest[haul], trips * pattern.cost)
+                repeat += 1
+    return 10.0 * max(1, sum(dearest))
