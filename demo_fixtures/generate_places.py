@@ -54,7 +54,7 @@ WISHES = (
     Wish("spoil-6", "spoil", "Culvert works", LANE, 9.0, 15.0),
     Wish("spoil-7", "spoil", "Road widening", ("tertiary", "secondary"), 10, 18),
     Wish("spoil-8", "spoil", "House plots", STREET, 18.0, 25.0),
-    Wish("spoil-9", "spoil", "Slurry store dig", YARD, 19.0, 26.0),
+    Wish("spoil-9", "spoil", "Cart shed dig", YARD, 19.0, 26.0),
     Wish("spoil-10", "spoil", "Basement dig", STREET, 22.0, 28.0),
     Wish("farm-1", "farm", "Rook Farm", YARD, 2.0, 6.0),
     Wish("farm-2", "farm", "Upper Farm", YARD, 4.0, 9.0),

@@ -48,10 +48,12 @@ NODES = 600
 
 @dataclass(frozen=True)
 class Prices:
-    """Of the relaxation: a tonne carried for each pair, a part load escaped, a slot."""
+    """Of the relaxation: a tonne carried for each pair, a part load escaped, a trip to each
+    demand, a slot."""
 
     tonne: tuple[float, ...]
     part: tuple[float, ...]
+    trip: tuple[float, ...]
     slot: tuple[float, ...]
     objective: float
 
@@ -62,7 +64,8 @@ class Prices:
         """
         below = problem.offers[problem.pairs[pair].offer].part_load.below_kg
         escaped = self.part[pair] if kg >= below else 0.0
-        return max(0.0, self.tonne[pair] * kg / TONNE - escaped)
+        trip = self.trip[problem.pairs[pair].demand]
+        return max(0.0, self.tonne[pair] * kg / TONNE + trip - escaped)
 
 
 @dataclass(frozen=True)
@@ -188,6 +191,7 @@ def relax(problem: AllocationProblem) -> Prices | None:
     return Prices(
         tonne=_of(rows.role, dual, "carry", len(problem.pairs)),
         part=_of(rows.role, dual, "part", len(problem.pairs)),
+        trip=_of(rows.role, dual, "trips", len(problem.demands)),
         slot=tuple(-v for v in _of(rows.role, dual, "group", len(problem.limits))),
         objective=float(result.fun),
     )

@@ -8,6 +8,7 @@ whole shift pattern at its exact cost; the programme is the same.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
@@ -115,6 +116,7 @@ class Layout:
 
 
 def costs(problem: AllocationProblem, layout: Layout) -> NDArray[np.float64]:
+    """Minor units for each unit of each variable."""
     cost = np.zeros(layout.width)
     for index, pair in enumerate(problem.pairs):
         offer = problem.offers[pair.offer]
@@ -129,6 +131,7 @@ def costs(problem: AllocationProblem, layout: Layout) -> NDArray[np.float64]:
 
 
 def variable_bounds(problem: AllocationProblem, layout: Layout) -> Bounds:
+    """Least and most of each variable; no figure larger than the problem gives."""
     upper = np.full(layout.width, np.inf)
     for index, pair in enumerate(problem.pairs):
         offer = problem.offers[pair.offer]
@@ -147,6 +150,7 @@ def variable_bounds(problem: AllocationProblem, layout: Layout) -> Bounds:
 
 
 def integrality(problem: AllocationProblem, layout: Layout) -> NDArray[np.int64]:
+    """1 for variables in whole numbers, 0 for the others."""
     whole = np.zeros(layout.width, dtype=np.int64)
     whole[list(layout.moves)] = 1
     whole[list(layout.parts)] = 1
@@ -158,6 +162,7 @@ def integrality(problem: AllocationProblem, layout: Layout) -> NDArray[np.int64]
 
 
 def build_rows(problem: AllocationProblem, layout: Layout) -> Rows:
+    """All constraints; rows whose shadow prices are wanted carry a role."""
     rows = Rows(layout.width)
     _supply_rows(problem, layout, rows)
     _demand_rows(problem, layout, rows)
@@ -181,6 +186,7 @@ def build_rows(problem: AllocationProblem, layout: Layout) -> Rows:
             share = (layout.pieces[index], lump(offer) / below)
             part = (layout.parts[index], 1.0)
             rows.add([part, share, *large[index]], low=0.0, role=("part", index))
+    _trip_rows(problem, layout, rows)
     for group, limit in enumerate(problem.limits):
         own = [
             (layout.moves[index], 1.0)
@@ -203,6 +209,33 @@ def _supply_rows(problem: AllocationProblem, layout: Layout, rows: Rows) -> None
                 lot = layout.lots[i]
                 rows.add([pieces, (lot, -offer.min_lot_kg / TONNE)], low=0.0)
                 rows.add([pieces, (lot, -problem.pairs[i].most_kg / TONNE)], high=0.0)
+
+
+def _trip_rows(problem: AllocationProblem, layout: Layout, rows: Rows) -> None:
+    """At least as many trips to each demand as it has largest loads.
+
+    Implied by whole trips, not by fractions of them: this is what makes the relaxation pay
+    for the half-empty last load. Each `rest` that stays short saves one trip.
+    """
+    for number, demand in enumerate(problem.demands):
+        trips: list[tuple[int, float]] = []
+        largest = 0.0
+        for index, move in enumerate(problem.moves):
+            own = [t for t in move.trips if problem.pairs[t[0]].demand == number]
+            if own:
+                trips.append((layout.moves[index], float(sum(t[1] for t in own))))
+                usable = [
+                    problem.offers[problem.pairs[pair].offer].material.usable * kg
+                    for pair, _, kg in own
+                ]
+                largest = max([largest, *usable])
+        if not trips:
+            continue
+        least = math.ceil(demand.dry_kg / largest - 1e-9)
+        rest = (demand.dry_kg - largest * (least - 1)) / TONNE
+        if least and rest > 1e-3:
+            short = (layout.short[number], 1 / rest)
+            rows.add([*trips, short], low=float(least), role=("trips", number))
 
 
 def _demand_rows(problem: AllocationProblem, layout: Layout, rows: Rows) -> None:
@@ -242,4 +275,5 @@ def surplus_kg(offer: Offer, pair: Pair) -> float:
 
 
 def clay_share(offer: Offer) -> float:
+    """Likely clay share of what is on offer."""
     return 0.0 if isinstance(offer.material, Straw) else offer.material.clay.likely
