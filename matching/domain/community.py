@@ -258,23 +258,25 @@ def _bound(
     exact: bool,
 ) -> LowerBound:
     """A bound on the total of any allocation and plan that leave no more short."""
-    if best.plan.unplanned:
+    if best.left_kg:
         return LowerBound(
             min(0, best.total), "none: a part of the hauls is not planned"
         )
-    least = allocate(replace(question, moves=least_moves(pairing)))
-    slots = sum(len(group.slots) for group in pairing.groups)
-    # Each shift may have been rounded down by one unit.
-    bounds = [
-        (least.bound - slots, "cheapest supply, every load at its least empty way")
-    ]
-    if joint and exact:
-        bounds.append((joint.bound, "supply and every shift pattern in one programme"))
-    elif joint:
-        bounds.append((joint.bound, "supply and haulage together, column generation"))
-    amount, method = max(bounds)
+    if joint:
+        amount = joint.bound
+        method = (
+            "supply and every shift pattern in one programme"
+            if exact
+            else "supply and haulage together, column generation"
+        )
+    else:
+        least = allocate(replace(question, moves=least_moves(pairing)))
+        # Each shift may have been rounded down by one unit.
+        amount = least.bound - sum(len(group.slots) for group in pairing.groups)
+        method = "cheapest supply, every load at its least empty way"
     # Prices and tipping are rounded to whole units, at most half a unit down for each.
-    floor = math.ceil(amount - len(question.pairs) - 1e-6)
+    floor = amount - len(question.pairs) - 1e-6
+    floor = math.ceil(floor) if math.isfinite(floor) else min(0, best.total)
     return LowerBound(min(best.total, floor), method)
 
 

@@ -49,13 +49,22 @@ NODES = 600
 @dataclass(frozen=True)
 class Prices:
     """Of the relaxation: a tonne carried for each pair, a part load escaped, a trip to each
-    demand, a slot."""
+    demand, a slot, a shift of each fleet."""
 
     tonne: tuple[float, ...]
     part: tuple[float, ...]
     trip: tuple[float, ...]
     slot: tuple[float, ...]
+    fleet: tuple[float, ...]
     objective: float
+
+    def bonus(self, problem: AllocationProblem, group: int) -> float:
+        """What a shift of this group is worth before its first trip."""
+        return sum(
+            price
+            for price, (groups, _) in zip(self.fleet, problem.fleets, strict=True)
+            if group in groups
+        )
 
     def reward(self, problem: AllocationProblem, pair: int, kg: int) -> float:
         """What one trip with `kg` is worth, never less than nothing.
@@ -83,23 +92,44 @@ def decide_together(
     """Generate patterns from `seeds`, which must carry what nobody need leave short."""
     groups = pairing.groups
     limits = tuple(len(group.slots) for group in groups)
+    question = replace(question, limits=limits, fleets=_fleets(question, groups))
     pool = {(p.group, tuple(sorted(p.hauls))): p for p in seeds}
     pricers = [Pricer(Field(number, group)) for number, group in enumerate(groups)]
     best, quick = -math.inf, True
     for _ in range(ROUNDS):
-        asked = replace(question, moves=_moves(groups, pool.values()), limits=limits)
+        asked = replace(question, moves=_moves(groups, pool.values()))
         prices = relax(asked)
         if prices is None:
             return Joint(None, -math.inf)
         tops, added = _price(asked, groups, pricers, prices, pool, quick=quick)
         if tops is not None:
-            bound = _bound(question, groups, prices, tops)
+            bound = _bound(asked, groups, prices, tops)
             best = max(best, bound)
             if not added or bound >= prices.objective - CLOSE * abs(prices.objective):
                 break
         quick = added
-    asked = replace(question, moves=_moves(groups, pool.values()), limits=limits)
+    asked = replace(question, moves=_moves(groups, pool.values()))
     return Joint(allocate(asked, nodes=NODES), best)
+
+
+def _fleets(
+    question: AllocationProblem, groups: Sequence[SlotClass]
+) -> tuple[tuple[frozenset[int], int], ...]:
+    """For each demand the groups that can serve it must drive one shift between them.
+
+    Implied by whole shifts: without it the relaxation hires a third of a truck.
+    """
+    found = set()
+    for number, demand in enumerate(question.demands):
+        own = [i for i, pair in enumerate(question.pairs) if pair.demand == number]
+        able = frozenset(
+            index
+            for index, group in enumerate(groups)
+            if any(group.trips[pair] for pair in own)
+        )
+        if able and demand.dry_kg > 1:
+            found.add(able)
+    return tuple((able, 1) for able in sorted(found, key=sorted))
 
 
 def _moves(
@@ -130,7 +160,8 @@ def _price(
                 for pair, trips in enumerate(group.trips)
             ]
         )
-        tariff = Tariff(reward, -float(group.truck.rates.call_out))
+        start = prices.bonus(asked, number) - group.truck.rates.call_out
+        tariff = Tariff(reward, start)
         floor = prices.slot[number] + DOUBT / 2
         answer = pricer.best(tariff, floor=floor, quick=quick, most=OFFERED)
         for pattern in answer.patterns:
@@ -157,10 +188,18 @@ def _bound(
                 kg = group.capacity[pair]
                 priced[pair, kg] = prices.reward(question, pair, kg)
     moves = tuple(Move(cost, ((pair, 1, kg),)) for (pair, kg), cost in priced.items())
-    least = allocate(replace(question, moves=moves), nodes=NODES).bound
-    return least - sum(
-        len(group.slots) * (top + DOUBT)
-        for group, top in zip(groups, tops, strict=True)
+    free = replace(question, moves=moves, limits=(), fleets=())
+    shifts = sum(
+        price * least
+        for price, (_, least) in zip(prices.fleet, question.fleets, strict=True)
+    )
+    return (
+        allocate(free, nodes=NODES).bound
+        + shifts
+        - sum(
+            len(group.slots) * (top + DOUBT)
+            for group, top in zip(groups, tops, strict=True)
+        )
     )
 
 
@@ -193,6 +232,9 @@ def relax(problem: AllocationProblem) -> Prices | None:
         part=_of(rows.role, dual, "part", len(problem.pairs)),
         trip=_of(rows.role, dual, "trips", len(problem.demands)),
         slot=tuple(-v for v in _of(rows.role, dual, "group", len(problem.limits))),
+        fleet=tuple(
+            max(0.0, v) for v in _of(rows.role, dual, "fleet", len(problem.fleets))
+        ),
         objective=float(result.fun),
     )
 

@@ -50,13 +50,18 @@ class Move:
 
 @dataclass(frozen=True)
 class AllocationProblem:
-    """Offers, demands, the pairs that fit, and the moves that can carry them."""
+    """Offers, demands, the pairs that fit, and the moves that can carry them.
+
+    `limits[group]` moves of a group at most. `fleets` are sets of groups that must make so
+    many moves at least between them, whatever is allotted; only true where nothing is short.
+    """
 
     offers: tuple[Offer, ...]
     demands: tuple[Demand, ...]
     pairs: tuple[Pair, ...]
     moves: tuple[Move, ...]
     limits: tuple[int, ...] = ()
+    fleets: tuple[tuple[frozenset[int], int], ...] = ()
     count_disposal: bool = True
 
 
@@ -194,6 +199,13 @@ def build_rows(problem: AllocationProblem, layout: Layout) -> Rows:
             if move.group == group
         ]
         rows.add(own, high=float(limit), role=("group", group))
+    for fleet, (groups, least) in enumerate(problem.fleets):
+        own = [
+            (layout.moves[index], 1.0)
+            for index, move in enumerate(problem.moves)
+            if move.group in groups
+        ]
+        rows.add(own, low=float(least), role=("fleet", fleet))
     return rows
 
 
