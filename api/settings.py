@@ -145,6 +145,7 @@ SPECTACULAR_SETTINGS = {
     "matches and haul plans.",
     "VERSION": "1",
     "SERVE_INCLUDE_SCHEMA": False,
+    "OAS_VERSION": "3.1.0",  # pydantic writes this dialect of JSON schema
     "SWAGGER_UI_DIST": "SIDECAR",
     "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
     "REDOC_DIST": "SIDECAR",
@@ -159,11 +160,20 @@ CELERY_TASK_IGNORE_RESULT = True  # the job's row holds its state
 CELERY_TASK_ACKS_LATE = True
 CELERY_TASK_TIME_LIMIT = 600
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+# Needs a worker with -B: plan runs whose message or worker was lost are sent again.
+CELERY_BEAT_SCHEDULE = {
+    "resend lost plan runs": {
+        "task": "matching.tasks.resend_lost_runs_task",
+        "schedule": 300.0,
+    }
+}
 
 # One currency for a deployment (ISO 4217), with the digits of its minor unit.
 MARLPIT_CURRENCY = os.environ.get("MARLPIT_CURRENCY", "EUR")
 MARLPIT_NETWORK_ROOT = DATA_DIR / "networks"
 MARLPIT_NETWORK = os.environ.get("MARLPIT_NETWORK", "default")
+# What turns a plan into the document that is stored: matching knows no documents.
+MARLPIT_PLAN_RENDERER = "api.deployment.render_plan"
 # A tile template such as https://tiles.example/{z}/{x}/{y}.png; empty draws vectors only.
 MARLPIT_TILE_URL = os.environ.get("MARLPIT_TILE_URL", "")
 MARLPIT_TILE_CREDIT = os.environ.get("MARLPIT_TILE_CREDIT", "")

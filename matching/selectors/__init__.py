@@ -1,0 +1,1 @@
+"""Rows of the market as the values that it computes with."""

@@ -1,0 +1,156 @@
+"""Everything that one planning question takes, gathered from the tables."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from zoneinfo import ZoneInfo
+
+from logistics.domain.calendar import windows
+from logistics.domain.distances import DistanceTable
+from logistics.domain.errors import refuse
+from logistics.domain.places import Point
+from logistics.domain.planning.problem import Slot
+from logistics.domain.trucks import Truck
+from logistics.selectors import StoredPlace, StoredTruck, list_trucks, slots_of
+from matching.domain.builds import Build
+from matching.domain.materials import Offer
+from matching.domain.requests import PlanRequest
+from matching.domain.scenario import Scenario
+from matching.selectors.builds import StoredBuild, get_builds
+from matching.selectors.offers import StoredOffer, free_offers
+
+# As many as a scenario document may hold: beyond it the tables of distances and of
+# pairs grow with the square and the product. The nearest are kept, and the run says so.
+MOST_OFFERS = 200
+
+
+@dataclass(frozen=True)
+class Gathered:
+    """A scenario that only lacks its distances, and the row ids behind its indices.
+
+    `need_ids` leads from the key of a demand to its need. `left_out` offers were within
+    reach, but farther than those here.
+    """
+
+    places: tuple[StoredPlace, ...]
+    offers: tuple[Offer, ...]
+    builds: tuple[Build, ...]
+    trucks: tuple[Truck, ...]
+    slots: tuple[Slot, ...]
+    offer_ids: tuple[int, ...]
+    truck_ids: tuple[int, ...]
+    need_ids: dict[str, int]
+    left_out: int
+
+    @property
+    def points(self) -> tuple[Point, ...]:
+        """Where the places are, in the order of the table of distances."""
+        return tuple(own.place.point for own in self.places)
+
+    def scenario(self, distances: DistanceTable, request: PlanRequest) -> Scenario:
+        """The whole question."""
+        return Scenario(
+            places=tuple(own.place for own in self.places),
+            distances=distances,
+            offers=self.offers,
+            builds=self.builds,
+            trucks=self.trucks,
+            slots=self.slots,
+            reach_m=request.reach_m,
+            count_disposal=request.count_disposal,
+        )
+
+
+def gather(
+    request: PlanRequest, *, zone: ZoneInfo, most_offers: int = MOST_OFFERS
+) -> Gathered:
+    """The builds asked for, the offers in reach with what is free of them, the trucks.
+
+    Raises Refused "unknown_build" or "unknown_truck".
+    """
+    builds = get_builds(request.build_ids)
+    trucks = chosen_trucks(request.truck_ids)
+    offers, left_out = free_offers(
+        [own.place.place.point for own in builds],
+        first_day=request.first_day,
+        last_day=request.last_day,
+        reach_m=request.reach_m,
+        most=most_offers,
+    )
+    places = _distinct(
+        [
+            *(own.place for own in builds),
+            *(own.place for own in offers),
+            *(own.base for own in trucks),
+        ]
+    )
+    at = {own.id: index for index, own in enumerate(places)}
+    return Gathered(
+        places=places,
+        offers=tuple(_offer(own, at, request, zone) for own in offers),
+        builds=tuple(_build(own, at, request, zone) for own in builds),
+        trucks=tuple(replace(own.truck, base=at[own.base.id]) for own in trucks),
+        slots=slots_of(trucks, request.days, zone),
+        offer_ids=tuple(own.id for own in offers),
+        truck_ids=tuple(own.id for own in trucks),
+        need_ids={
+            f"{own.build.key}/{need.key}": need.id
+            for own in builds
+            for need in own.needs
+        },
+        left_out=left_out,
+    )
+
+
+def chosen_trucks(ids: Sequence[int] | None) -> list[StoredTruck]:
+    """The trucks asked for, or all. Raises Refused "unknown_truck"."""
+    trucks = list_trucks(ids)
+    found = {own.id for own in trucks}
+    for wanted in ids or ():
+        if wanted not in found:
+            raise refuse(
+                "unknown_truck",
+                field="trucks",
+                given=wanted,
+                message="there is no such truck",
+                remedy="List the trucks to see which there are.",
+            )
+    return trucks
+
+
+def _distinct(places: Iterable[StoredPlace]) -> tuple[StoredPlace, ...]:
+    return tuple({own.id: own for own in places}.values())
+
+
+def _offer(
+    own: StoredOffer, at: dict[int, int], request: PlanRequest, zone: ZoneInfo
+) -> Offer:
+    return replace(
+        own.offer,
+        place=at[own.place.id],
+        quantity_kg=own.free_kg,
+        windows=windows(
+            own.place.hours,
+            request.days,
+            zone,
+            first=own.available_from,
+            last=own.available_until,
+        ),
+    )
+
+
+def _build(
+    own: StoredBuild, at: dict[int, int], request: PlanRequest, zone: ZoneInfo
+) -> Build:
+    return replace(
+        own.build,
+        place=at[own.place.id],
+        windows=windows(
+            own.place.hours,
+            request.days,
+            zone,
+            first=own.deliver_from,
+            last=own.deliver_until,
+        ),
+    )

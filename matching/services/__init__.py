@@ -1,0 +1,1 @@
+"""Use cases of the market: gather, decide, save."""

@@ -1,0 +1,70 @@
+"""Storing offers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from django.db import transaction
+
+from logistics.domain.calendar import WeeklyHours
+from logistics.domain.errors import refuse
+from logistics.domain.places import Place
+from logistics.services.distances import Roads
+from logistics.services.places import create_place
+from matching.domain.materials import Offer, cargo
+from matching.domain.stored import dump_material
+from matching.models import Offer as OfferRow
+
+
+@dataclass(frozen=True, slots=True)
+class OfferDraft:
+    """An offer to be stored with its place. The keys, `offer.place` and `offer.windows`
+    are not stored: ids and the place's hours stand for them."""
+
+    offer: Offer
+    place: Place
+    hours: WeeklyHours
+    available_from: date | None = None
+    available_until: date | None = None
+
+
+@transaction.atomic
+def create_offer(*, draft: OfferDraft, roads: Roads, at: datetime) -> int:
+    """Store an offer with its place and return its id.
+
+    Raises Refused "nothing_offered" for a quantity below one kg or bale, and
+    "too_far_from_road".
+    """
+    own = draft.offer
+    if own.quantity_kg < own.unit_kg:
+        raise refuse(
+            "nothing_offered",
+            field="quantity",
+            given=f"{own.quantity_kg} kg",
+            message="this is less than a whole kilogram or a whole bale",
+            remedy="Give a larger quantity.",
+        )
+    place_id = create_place(place=draft.place, hours=draft.hours, roads=roads)
+    row = OfferRow.objects.create(
+        name=own.name,
+        place_id=place_id,
+        kind=cargo(own.material),
+        material=dump_material(own.material),
+        quantity_kg=own.quantity_kg,
+        price_minor=own.price.minor,
+        price_per_kg=own.price.per_kg,
+        available_from=draft.available_from,
+        available_until=draft.available_until,
+        min_lot_kg=own.min_lot_kg,
+        whole_loads=own.whole_loads,
+        haul_payer=own.haul_payer,
+        tipping_per_t=own.disposal.tipping_per_t,
+        haulage_per_t=own.disposal.haulage_per_t,
+        load_s=own.load_s,
+        loading_fee=own.loading_fee,
+        part_charge=own.part_load.charge,
+        part_below_kg=own.part_load.below_kg,
+        created_at=at,
+    )
+    return row.pk

@@ -1,0 +1,35 @@
+"""Work that a worker does: each task is one call of a service."""
+
+from __future__ import annotations
+
+from zoneinfo import ZoneInfo
+
+from celery import shared_task
+from django.conf import settings
+from django.utils import timezone
+from django.utils.module_loading import import_string
+
+from logistics.services.distances import Roads
+from matching.services.plans import Means, lost_runs, run_plan
+
+
+@shared_task
+def run_plan_task(*, run_id: int, **_: object) -> bool:
+    """Plan, if nobody else took the run; a second message does nothing."""
+    means = Means(
+        zone=ZoneInfo(settings.TIME_ZONE),
+        roads=Roads(settings.MARLPIT_NETWORK_ROOT, settings.MARLPIT_NETWORK),
+        clock=timezone.now,
+        # The document is the doors' language, which this package does not know.
+        render=import_string(settings.MARLPIT_PLAN_RENDERER),
+    )
+    return run_plan(run_id=run_id, means=means)
+
+
+@shared_task
+def resend_lost_runs_task(**_: object) -> int:
+    """Send runs again whose message or worker was lost; says how many."""
+    lost = lost_runs(at=timezone.now())
+    for run_id in lost:
+        run_plan_task.delay(run_id=run_id)
+    return len(lost)
