@@ -1,0 +1,1 @@
+"""The REST interface under /api/v1/."""

@@ -1,0 +1,53 @@
+"""What this deployment is set to, in the terms that services take; shared by the doors."""
+
+from __future__ import annotations
+
+from typing import Any
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from django.conf import settings
+from django.db import transaction
+from django.utils import timezone
+
+from api.documents.answers import plan_document
+from logistics.services.distances import Roads
+from matching.domain.community import CommunityPlan
+from matching.domain.requests import PlanRequest
+from matching.domain.scenario import Scenario
+from matching.services.plans import request_plan
+from matching.tasks import run_plan_task
+
+
+def roads() -> Roads:
+    """The road network in use."""
+    return Roads(settings.MARLPIT_NETWORK_ROOT, settings.MARLPIT_NETWORK)
+
+
+def zone() -> ZoneInfo:
+    """The local time of all opening hours and dates."""
+    return ZoneInfo(settings.TIME_ZONE)
+
+
+def render_plan(name: str, scenario: Scenario, plan: CommunityPlan) -> dict[str, Any]:
+    """The plan document as JSON; without a name it is called after its builds."""
+    builds = ", ".join(build.name for build in scenario.builds)
+    answer = plan_document(
+        scenario,
+        plan,
+        name=name or f"Plan for {builds}"[:120],
+        currency=settings.MARLPIT_CURRENCY,
+        zone=zone(),
+    )
+    return answer.model_dump(mode="json")
+
+
+def ask_for_plan(request: PlanRequest) -> UUID:
+    """Queue a plan and send it to a worker; its public id. Raises what `request_plan` does.
+
+    If no broker answers, the row still waits and is sent again later.
+    """
+    with transaction.atomic():
+        run_id, public_id = request_plan(request=request, at=timezone.now())
+        transaction.on_commit(lambda: run_plan_task.delay(run_id=run_id), robust=True)
+    return public_id

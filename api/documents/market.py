@@ -1,0 +1,329 @@
+"""What is stored, as documents: offers, builds and trucks."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, time
+
+from pydantic import BaseModel, Field
+
+from api.documents.answers import (
+    MatchAnswer,
+    RangeAnswer,
+    TakeOffAnswer,
+    match_answers,
+    take_off_answer,
+)
+from logistics.domain.quantities import Spread
+from logistics.domain.trucks import BodyKind, Cargo
+from logistics.selectors import StoredPlace, StoredTruck
+from matching.domain.materials import (
+    Fibre,
+    HaulPayer,
+    History,
+    Material,
+    Sand,
+    SandKind,
+    Straw,
+    cargo,
+)
+from matching.selectors.builds import StoredBuild, StoredNeed
+from matching.selectors.offers import StoredOffer
+from matching.services.matches import NeedView
+
+_DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+
+
+class HoursAnswer(BaseModel):
+    """Open from `opens` to `closes`, local time, on one weekday."""
+
+    day: str
+    opens: time
+    closes: time
+
+
+class StoredPlaceAnswer(BaseModel):
+    """A place, with the limits that are known of the way into it."""
+
+    id: int
+    key: str
+    name: str
+    lat: float
+    lon: float
+    max_gross_kg: int | None
+    max_height_m: float | None
+    max_width_m: float | None
+    max_length_m: float | None
+    hours: list[HoursAnswer]
+
+
+class MaterialAnswer(BaseModel):
+    """What is known of a material; fields that its kind does not have are null."""
+
+    kind: Cargo
+    clay_percent: RangeAnswer | None = None
+    stones_percent: float | None = None
+    organic_percent: float | None = None
+    topsoil: bool | None = None
+    history: History | None = None
+    sand: SandKind | None = None
+    fibre: Fibre | None = None
+    strand_mm: float | None = None
+    bale_kg: int | None = None
+    bale_m3: float | None = None
+    moisture_percent: float = Field(
+        description="over dry mass; of straw over total mass"
+    )
+
+
+class OfferAnswer(BaseModel):
+    """A stored offer. Masses are moist kg; money is minor units."""
+
+    id: int
+    key: str = Field(description="how plan documents call it")
+    name: str
+    material: MaterialAnswer
+    place: StoredPlaceAnswer
+    quantity_kg: int
+    reserved_kg: int
+    free_kg: int
+    price_minor: int = Field(description="price per `price_per_kg`")
+    price_per_kg: float
+    available_from: date | None
+    available_until: date | None
+    min_lot_kg: int
+    whole_loads: bool
+    haul_payer: HaulPayer
+    tipping_minor_per_t: int
+    haulage_minor_per_t: int
+    load_minutes: float
+    loading_fee_minor: int
+    part_load_charge_minor: int
+    part_load_below_kg: int
+    created_at: datetime
+    straight_km: float | None = Field(
+        description="straight line to the position asked about; null if none was"
+    )
+
+
+class StoredNeedAnswer(BaseModel):
+    """A need in usable dry kg. `cargo` is a material, or "mineral" for a blend."""
+
+    id: int
+    key: str
+    cargo: str
+    dry_kg: RangeAnswer
+    clay_window_percent: list[float] | None
+    computed: bool = Field(description="from walls; false if it was typed")
+
+
+class StoredBuildAnswer(BaseModel):
+    """A stored build with its take-off (null without walls) and needs."""
+
+    id: int
+    key: str = Field(description="how plan documents call it")
+    name: str
+    place: StoredPlaceAnswer
+    deliver_from: date | None
+    deliver_until: date | None
+    unload_minutes: float
+    storage_m3: float | None
+    takeoff: TakeOffAnswer | None
+    needs: list[StoredNeedAnswer]
+    created_at: datetime
+
+
+class TruckAnswer(BaseModel):
+    """A stored truck; money is minor units."""
+
+    id: int
+    key: str = Field(description="how plan documents call it")
+    name: str
+    body: BodyKind
+    base: StoredPlaceAnswer
+    payload_kg: int
+    body_m3: float
+    tare_kg: int | None
+    height_m: float | None
+    width_m: float | None
+    length_m: float | None
+    call_out_minor: int
+    per_hour_minor: int
+    per_km_minor: int
+    opens: time
+    closes: time
+    max_shift_hours: float
+
+
+class MatchesAnswer(BaseModel):
+    """The offers for a need, the cheapest wall first, unusable ones last with reasons."""
+
+    need: StoredNeedAnswer
+    first_day: date
+    last_day: date
+    reach_km: float
+    distance_basis: str
+    left_out: int = Field(description="farther offers in reach that were not looked at")
+    matches: list[MatchAnswer]
+
+
+def place_answer(own: StoredPlace) -> StoredPlaceAnswer:
+    """A place as a document."""
+    place, access = own.place, own.place.access
+    return StoredPlaceAnswer(
+        id=own.id,
+        key=place.key,
+        name=place.name,
+        lat=place.point.lat,
+        lon=place.point.lon,
+        max_gross_kg=access.max_gross_kg,
+        max_height_m=access.max_height_m,
+        max_width_m=access.max_width_m,
+        max_length_m=access.max_length_m,
+        hours=[
+            HoursAnswer(day=name, opens=span.opens, closes=span.closes)
+            for name, spans in zip(_DAYS, own.hours.days, strict=True)
+            for span in spans
+        ],
+    )
+
+
+def material_answer(material: Material) -> MaterialAnswer:
+    """A material as a document; percent are rounded to hide binary fractions only."""
+    kind = cargo(material)
+    if isinstance(material, Straw):
+        return MaterialAnswer(
+            kind=kind,
+            fibre=material.fibre,
+            strand_mm=round(material.strand_m * 1000, 3),
+            bale_kg=material.bale.kg,
+            bale_m3=material.bale.m3,
+            moisture_percent=_percent(material.moisture),
+        )
+    moisture = _percent(material.moisture.likely)
+    clay = _percents(material.clay)
+    if isinstance(material, Sand):
+        return MaterialAnswer(
+            kind=kind, sand=material.kind, clay_percent=clay, moisture_percent=moisture
+        )
+    return MaterialAnswer(
+        kind=kind,
+        clay_percent=clay,
+        stones_percent=_percent(material.stones),
+        organic_percent=_percent(material.organic),
+        topsoil=material.topsoil,
+        history=material.history,
+        moisture_percent=moisture,
+    )
+
+
+def _percent(share: float) -> float:
+    return round(share * 100, 6)
+
+
+def _percents(spread: Spread) -> RangeAnswer:
+    return RangeAnswer(
+        low=_percent(spread.low),
+        likely=_percent(spread.likely),
+        high=_percent(spread.high),
+    )
+
+
+def offer_answer(own: StoredOffer) -> OfferAnswer:
+    """An offer as a document."""
+    offer = own.offer
+    return OfferAnswer(
+        id=own.id,
+        key=offer.key,
+        name=offer.name,
+        material=material_answer(offer.material),
+        place=place_answer(own.place),
+        quantity_kg=offer.quantity_kg,
+        reserved_kg=own.reserved_kg,
+        free_kg=own.free_kg,
+        price_minor=offer.price.minor,
+        price_per_kg=round(offer.price.per_kg, 3),
+        available_from=own.available_from,
+        available_until=own.available_until,
+        min_lot_kg=offer.min_lot_kg,
+        whole_loads=offer.whole_loads,
+        haul_payer=offer.haul_payer,
+        tipping_minor_per_t=offer.disposal.tipping_per_t,
+        haulage_minor_per_t=offer.disposal.haulage_per_t,
+        load_minutes=round(offer.load_s / 60, 2),
+        loading_fee_minor=offer.loading_fee,
+        part_load_charge_minor=offer.part_load.charge,
+        part_load_below_kg=offer.part_load.below_kg,
+        created_at=own.created_at,
+        straight_km=None if own.metres is None else round(own.metres / 1000, 3),
+    )
+
+
+def need_answer(own: StoredNeed) -> StoredNeedAnswer:
+    """A need as a document."""
+    kg = own.dry_kg
+    return StoredNeedAnswer(
+        id=own.id,
+        key=own.key,
+        cargo=own.cargo,
+        dry_kg=RangeAnswer(
+            low=round(kg.low, 1), likely=round(kg.likely, 1), high=round(kg.high, 1)
+        ),
+        clay_window_percent=[_percent(edge) for edge in own.clay] if own.clay else None,
+        computed=own.computed,
+    )
+
+
+def build_answer(own: StoredBuild) -> StoredBuildAnswer:
+    """A build as a document."""
+    takeoff = own.build.takeoff
+    return StoredBuildAnswer(
+        id=own.id,
+        key=own.build.key,
+        name=own.build.name,
+        place=place_answer(own.place),
+        deliver_from=own.deliver_from,
+        deliver_until=own.deliver_until,
+        unload_minutes=round(own.build.unload_s / 60, 2),
+        storage_m3=own.build.storage_m3,
+        takeoff=take_off_answer(takeoff) if takeoff else None,
+        needs=[need_answer(need) for need in own.needs],
+        created_at=own.created_at,
+    )
+
+
+def truck_answer(own: StoredTruck) -> TruckAnswer:
+    """A truck as a document."""
+    truck = own.truck
+    return TruckAnswer(
+        id=own.id,
+        key=truck.key,
+        name=truck.name,
+        body=truck.body,
+        base=place_answer(own.base),
+        payload_kg=truck.payload_kg,
+        body_m3=truck.body_m3,
+        tare_kg=truck.tare_kg,
+        height_m=truck.height_m,
+        width_m=truck.width_m,
+        length_m=truck.length_m,
+        call_out_minor=truck.rates.call_out,
+        per_hour_minor=truck.rates.per_hour,
+        per_km_minor=truck.rates.per_km,
+        opens=own.opens,
+        closes=own.closes,
+        max_shift_hours=round(truck.max_shift_s / 3600, 4),
+    )
+
+
+def matches_answer(view: NeedView) -> MatchesAnswer:
+    """The matches of a need as a document."""
+    asked = view.request
+    return MatchesAnswer(
+        need=need_answer(view.need),
+        first_day=asked.first_day,
+        last_day=asked.last_day,
+        reach_km=asked.reach_m / 1000,
+        distance_basis=view.scenario.distances.basis,
+        left_out=view.left_out,
+        matches=match_answers(view.scenario, view.pairing, view.demand),
+    )

@@ -1,0 +1,135 @@
+"""What the REST interface takes: bodies and queries."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal, Self
+
+from pydantic import BeforeValidator, ConfigDict, Field, model_validator
+from pydantic_core import PydanticCustomError
+
+from api.documents.quantity import Document, Name
+from api.documents.scenario import (
+    BuildFields,
+    Day,
+    OfferFields,
+    PlaceFields,
+    TruckFields,
+)
+from logistics.domain.trucks import Cargo
+
+Id = Annotated[int, Field(gt=0, lt=2**63)]
+
+
+class OfferIn(OfferFields):
+    """An offer with the place where the material lies."""
+
+    place: PlaceFields
+
+
+class BuildIn(BuildFields):
+    """A build with its site."""
+
+    place: PlaceFields
+
+
+class TruckIn(TruckFields):
+    """A truck with the place where each shift starts and ends."""
+
+    base: PlaceFields
+
+
+class PlanIn(Document):
+    """A plan that somebody wants. Offers within reach are found by themselves."""
+
+    name: Name | None = Field(default=None, description="after the builds by default")
+    builds: list[Id] = Field(min_length=1, max_length=50, description="ids of builds")
+    trucks: list[Id] | None = Field(
+        default=None,
+        min_length=1,
+        max_length=60,
+        description="ids; every truck by default",
+    )
+    first_day: Day = Field(description="first day of the plan, ISO date")
+    last_day: Day = Field(description="last day of the plan, ISO date; at most 31 days")
+    reach_km: float = Field(
+        default=80, gt=0, le=1000, description="farthest road distance of an offer, km"
+    )
+    objective: Literal["everyone", "builders"] = Field(
+        default="everyone",
+        description="everyone: the total counts the tipping that holders avoid as a gain;"
+        " builders: material and haulage alone",
+    )
+
+
+class Query(Document):
+    """Base of queries: all values come as text, and unknown names are refused."""
+
+    model_config = ConfigDict(strict=False)
+
+
+class PageQuery(Query):
+    """Which part of a list."""
+
+    page: int = Field(default=1, ge=1, le=1_000_000, description="counts from 1")
+    page_size: int = Field(default=50, ge=1, le=200, description="entries on a page")
+
+    @property
+    def offset(self) -> int:
+        """Entries before the page."""
+        return (self.page - 1) * self.page_size
+
+
+def _position(given: Any) -> Any:
+    parts = given.split(",") if isinstance(given, str) else given
+    try:
+        lat, lon = (float(part) for part in parts)
+    except (TypeError, ValueError):
+        lat = lon = float("nan")
+    if not (-90 <= lat <= 90 and -180 <= lon <= 180):
+        raise PydanticCustomError(
+            "not_a_position",
+            "this is not a position on the earth",
+            {"remedy": "Give latitude,longitude in degrees, such as near=50.41,4.44."},
+        )
+    return lat, lon
+
+
+class OfferQuery(PageQuery):
+    """Which offers."""
+
+    kind: Cargo | None = Field(default=None, description="subsoil, sand or straw")
+    near: Annotated[
+        tuple[float, float] | None,
+        BeforeValidator(_position, json_schema_input_type=str),
+    ] = Field(
+        default=None,
+        description="latitude,longitude in degrees; the nearest come first",
+    )
+    within_km: float | None = Field(
+        default=None,
+        gt=0,
+        le=1000,
+        description="straight line from `near`, km; 80 by default",
+    )
+
+    @model_validator(mode="after")
+    def _circle(self) -> Self:
+        if self.within_km is not None and self.near is None:
+            raise PydanticCustomError(
+                "within_of_nothing",
+                "within_km needs a position to measure from",
+                {"remedy": "Add near=latitude,longitude."},
+            )
+        return self
+
+
+class MatchQuery(Query):
+    """The days and the reach that matches of a need are ranked for."""
+
+    first_day: Day | None = Field(default=None, description="today by default")
+    last_day: Day | None = Field(
+        default=None, description="13 days after first_day by default"
+    )
+    reach_km: float = Field(
+        default=80, gt=0, le=1000, description="farthest road distance of an offer, km"
+    )

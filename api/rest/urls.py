@@ -1,0 +1,48 @@
+"""Addresses of the REST interface. All of them end with a slash."""
+
+from __future__ import annotations
+
+from django.urls import path, re_path
+from drf_spectacular.utils import extend_schema
+from drf_spectacular.views import SpectacularAPIView, SpectacularSwaggerView
+from rest_framework.exceptions import NotFound
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from api.rest.builds import BuildDetail, BuildList, NeedMatches
+from api.rest.door import Door
+from api.rest.offers import OfferDetail, OfferList
+from api.rest.plans import PlanDetail, PlanList
+from api.rest.trucks import TruckList
+
+
+@extend_schema(exclude=True)
+class Nowhere(Door):
+    """Everything else, so that a wrong address is answered like any wrong input."""
+
+    def initial(self, request: Request, *_args: object, **_kwargs: object) -> None:
+        """Refuse, whatever the method."""
+        raise NotFound(f"there is nothing at {request.path}"[:200])
+
+    def get(self, request: Request) -> Response:
+        """Never reached: `initial` refuses."""
+        raise NotFound(request.path)
+
+
+urlpatterns = [
+    path("offers/", OfferList.as_view(), name="rest-offers"),
+    path("offers/<int:offer_id>/", OfferDetail.as_view(), name="rest-offer"),
+    path("builds/", BuildList.as_view(), name="rest-builds"),
+    path("builds/<int:build_id>/", BuildDetail.as_view(), name="rest-build"),
+    path("needs/<int:need_id>/matches/", NeedMatches.as_view(), name="rest-matches"),
+    path("trucks/", TruckList.as_view(), name="rest-trucks"),
+    path("plans/", PlanList.as_view(), name="rest-plans"),
+    path("plans/<uuid:public_id>/", PlanDetail.as_view(), name="rest-plan"),
+    path("schema/", SpectacularAPIView.as_view(), name="rest-schema"),
+    path(
+        "docs/",
+        SpectacularSwaggerView.as_view(url_name="rest-schema"),
+        name="rest-docs",
+    ),
+    re_path(r"", Nowhere.as_view()),
+]
