@@ -56,7 +56,7 @@ def _lines(plan: PlanAnswer) -> Iterator[str]:
         yield (
             f"  {deal.offer_name} -> {deal.build_name}: {deal.material}"
             f" {deal.moist_kg / 1000:.2f} t, {deal.loose_m3:.1f} m3 loose{pieces},"
-            f" {deal.loads} loads over {deal.road_km:.1f} km; material"
+            f" {_loads(deal.loads)} over {deal.road_km:.1f} km; material"
             f" {money(deal.material_minor, plan.currency)},"
             f" haul {money(deal.haul_minor, plan.currency)} ({deal.haul_payer} pays it)"
         )
@@ -123,7 +123,7 @@ def _need(plan: PlanAnswer, need: NeedAnswer) -> Iterator[str]:
 def _shift(plan: PlanAnswer, shift: ShiftAnswer) -> Iterator[str]:
     yield (
         f"  {shift.day} {shift.truck_name}: {shift.leave:%H:%M} to {shift.back:%H:%M},"
-        f" {shift.km:.1f} km ({shift.empty_km:.1f} empty), {len(shift.loads)} loads,"
+        f" {shift.km:.1f} km ({shift.empty_km:.1f} empty), {_loads(len(shift.loads))},"
         f" {money(shift.cost_minor, plan.currency)}"
     )
     loads = iter(shift.loads)
@@ -182,3 +182,7 @@ def _span(range_: RangeAnswer) -> str:
 
 def _tonnes(range_: RangeAnswer) -> str:
     return f"{range_.low / 1000:.1f} / {range_.likely / 1000:.1f} / {range_.high / 1000:.1f}"
+
+
+def _loads(count: int) -> str:
+    return "1 load" if count == 1 else f"{count} loads"
