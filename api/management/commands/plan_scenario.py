@@ -8,6 +8,7 @@ from pathlib import Path
 from django.conf import settings
 from django.core.management.base import BaseCommand, CommandParser
 
+from api.chatter import solver_chatter_to_stderr
 from api.documents.answers import plan_document
 from api.documents.problems import read_file
 from api.documents.reading import read_scenario
@@ -38,7 +39,8 @@ class Command(BaseCommand):
             for problem in refused.problems:
                 self.stderr.write(f"{problem.code}: {problem}")
             sys.exit(BAD_INPUT)
-        plan = plan_community(scenario)
+        with solver_chatter_to_stderr():
+            plan = plan_community(scenario)
         answer = plan_document(
             scenario, plan, name=doc.name, currency=doc.currency, zone=doc.zone
         )
