@@ -1,3 +1,5 @@
+"""Tells Django of matching."""
+
 from __future__ import annotations
 
 from django.apps import AppConfig

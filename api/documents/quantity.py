@@ -11,7 +11,7 @@ from pydantic_core import PydanticCustomError
 from logistics.domain.materials import Bulk, other_basis
 from logistics.domain.quantities import MassBasis, VolumeState
 
-_registry = pint.UnitRegistry()
+_registry: pint.UnitRegistry[float] = pint.UnitRegistry()
 
 VolumeUnit = Literal["m3", "yd3", "ft3", "l"]
 MassUnit = Literal["kg", "t", "lb", "short_ton", "long_ton"]

@@ -217,13 +217,13 @@ class OfferFields(Document):
 
     @model_validator(mode="after")
     def _window(self) -> Self:
-        if self.available_from and self.available_until:
-            if self.available_from > self.available_until:
-                raise PydanticCustomError(
-                    "window_ends_before_it_begins",
-                    "available_until lies before available_from",
-                    {"remedy": "Swap the dates or correct the year."},
-                )
+        first, last = self.available_from, self.available_until
+        if first and last and first > last:
+            raise PydanticCustomError(
+                "window_ends_before_it_begins",
+                "available_until lies before available_from",
+                {"remedy": "Swap the dates or correct the year."},
+            )
         return self
 
 

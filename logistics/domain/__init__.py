@@ -1,0 +1,1 @@
+"""Pure computation of hauls: dataclasses in, dataclasses out; no Django, no clock."""

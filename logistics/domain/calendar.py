@@ -49,14 +49,14 @@ def windows(
     last: date | None = None,
 ) -> tuple[Window, ...]:
     """Open windows on the given days, only from `first` to `last` (both included)."""
-    found = []
+    found: list[Window] = []
     for day in sorted(days):
         if (first and day < first) or (last and day > last):
             continue
-        for span in hours.days[day.weekday()]:
-            found.append(
-                (moment(day, span.opens, zone), moment(day, span.closes, zone))
-            )
+        found += [
+            (moment(day, span.opens, zone), moment(day, span.closes, zone))
+            for span in hours.days[day.weekday()]
+        ]
     return tuple(sorted(found))
 
 

@@ -1,0 +1,1 @@
+"""Pure computation of matches: dataclasses in, dataclasses out; no Django, no clock."""

@@ -207,15 +207,14 @@ def relax(problem: AllocationProblem) -> Prices | None:
     """Prices of the linear relaxation in which nothing is short; None if it has none."""
     layout = Layout(problem)
     rows = build_rows(problem, layout)
-    constraint = rows.constraint()
-    table, low, high = csr_array(constraint.A), constraint.lb, constraint.ub
+    table, low, high = rows.table(), np.array(rows.low), np.array(rows.high)
     above, under = np.isfinite(high), np.isfinite(low)
     bounds = variable_bounds(problem, layout)
     upper = bounds.ub.copy()
     upper[list(layout.short)] = 0.0
-    result = linprog(
+    result = linprog(  # type: ignore[call-overload]  # stubs know no sparse A_ub
         costs(problem, layout),
-        A_ub=csr_array(vstack([table[above], -table[under]], format="csr")),
+        A_ub=vstack([table[above], -table[under]], format="csr"),
         b_ub=np.concatenate([high[above], -low[under]]),
         bounds=np.column_stack([np.zeros(layout.width), upper]),
         method="highs",

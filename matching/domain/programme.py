@@ -94,15 +94,14 @@ class Rows:
         self.low.append(low)
         self.high.append(high)
 
-    def constraint(self) -> LinearConstraint:
+    def table(self) -> csr_array[np.float64, tuple[int, int]]:
+        """The coefficients, rows by variables."""
         shape = (len(self.low), self.width)
-        table = csr_array((self.data, (self.row, self.column)), shape=shape)
-        return LinearConstraint(table, np.array(self.low), np.array(self.high))
+        return csr_array((self.data, (self.row, self.column)), shape=shape)
 
-
-def lump(offer: Offer) -> float:
-    """Tonnes that one unit of the carried variable stands for: a bale, or a tonne."""
-    return offer.unit_kg / TONNE if offer.unit_kg > 1 else 1.0
+    def constraint(self) -> LinearConstraint:
+        """The rows as the solver takes them."""
+        return LinearConstraint(self.table(), np.array(self.low), np.array(self.high))
 
 
 class Layout:
@@ -174,11 +173,11 @@ def build_rows(problem: AllocationProblem, layout: Layout) -> Rows:
     carried: list[list[tuple[int, float]]] = [[] for _ in problem.pairs]
     large: list[list[tuple[int, float]]] = [[] for _ in problem.pairs]
     for index, move in enumerate(problem.moves):
-        for pair, count, kg in move.trips:
-            carried[pair].append((layout.moves[index], count * kg / TONNE))
+        for number, count, kg in move.trips:
+            carried[number].append((layout.moves[index], count * kg / TONNE))
             # A smaller truck always pays the charge: its moves' cost contains it.
-            if kg >= problem.offers[problem.pairs[pair].offer].part_load.below_kg:
-                large[pair].append((layout.moves[index], -float(count)))
+            if kg >= problem.offers[problem.pairs[number].offer].part_load.below_kg:
+                large[number].append((layout.moves[index], -float(count)))
     for index, pair in enumerate(problem.pairs):
         offer = problem.offers[pair.offer]
         pieces = (layout.pieces[index], -lump(offer))

@@ -105,8 +105,8 @@ class Command(BaseCommand):
         places = {place.key: place for place in doc.places}
         now = timezone.now()
         for truck in doc.trucks:
-            body = _with_place(TruckIn, truck, places[truck.base], "base")
-            create_truck(draft=truck_draft(body), roads=roads())
+            lorry = _with_place(TruckIn, truck, places[truck.base], "base")
+            create_truck(draft=truck_draft(lorry), roads=roads())
         for offer in doc.offers:
             body = _with_place(OfferIn, offer, places[offer.place], "place")
             create_offer(draft=offer_draft(body), roads=roads(), at=now)
