@@ -104,6 +104,11 @@ class Rows:
         return LinearConstraint(self.table(), np.array(self.low), np.array(self.high))
 
 
+def lump(offer: Offer) -> float:
+    """Tonnes that one unit of the carried variable stands for: a bale, or a tonne."""
+    return offer.unit_kg / TONNE if offer.unit_kg > 1 else 1.0
+
+
 class Layout:
     """Where each kind of variable stands in the programme. Masses are in tonnes, but what
     is carried of bales is counted in bales."""
