@@ -13,6 +13,7 @@ from pathlib import Path
 import dj_database_url
 import django_stubs_ext
 from django.core.exceptions import ImproperlyConfigured
+from xstatic.pkg import leaflet  # type: ignore[import-untyped]
 
 django_stubs_ext.monkeypatch()
 
@@ -109,6 +110,7 @@ TIME_ZONE = os.environ.get("TIME_ZONE", "Europe/Brussels")
 
 STATIC_URL = "/static/"
 STATIC_ROOT = DATA_DIR / "static"
+STATICFILES_DIRS = [("leaflet", leaflet.BASE_DIR)]
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {

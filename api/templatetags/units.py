@@ -1,0 +1,88 @@
+"""Figures with their units, for templates. A no-break space keeps the two together."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+
+from django import template
+
+from api.documents.text import money
+
+register = template.Library()
+GAP = "\N{NO-BREAK SPACE}"
+MINUS = "\N{MINUS SIGN}"
+
+
+def _figure(value: float, digits: int, unit: str) -> str:
+    text = f"{value:,.{digits}f}".replace("-", MINUS)
+    return f"{text}{GAP}{unit}"
+
+
+@register.filter
+def cost(minor: int, currency: str) -> str:
+    """Minor units with their currency, as everywhere in the project."""
+    return money(minor, currency).replace("-", MINUS).replace(" ", GAP)
+
+
+@register.filter
+def tonnes(kg: float, digits: int = 1) -> str:
+    """kg as t."""
+    return _figure(kg / 1000, digits, "t")
+
+
+@register.filter
+def m3(volume: float, digits: int = 1) -> str:
+    """m3 as m³."""
+    return _figure(volume, digits, "m³")
+
+
+@register.filter
+def litres_as_m3(litres: float) -> str:
+    """l as m³."""
+    return m3(litres / 1000)
+
+
+@register.filter
+def kilos(kg: float) -> str:
+    """kg as kg."""
+    return _figure(kg, 0, "kg")
+
+
+@register.filter
+def km(length: float, digits: int = 1) -> str:
+    """km as km."""
+    return _figure(length, digits, "km")
+
+
+@register.filter
+def hours(length: float) -> str:
+    """Hours as h and min."""
+    minutes = round(length * 60)
+    if minutes < 60:
+        return f"{minutes}{GAP}min"
+    return f"{minutes // 60}{GAP}h{GAP}{minutes % 60:02d}{GAP}min"
+
+
+@register.filter
+def minutes(length: float) -> str:
+    """Minutes as h and min."""
+    return hours(length / 60)
+
+
+@register.filter
+def percent(value: float) -> str:
+    """A percentage without needless zeros."""
+    return f"{value:g}{GAP}%"
+
+
+@register.filter
+def clock(moment: datetime) -> str:
+    """The time of day, in the zone that the moment carries."""
+    return f"{moment:%H:%M}"
+
+
+@register.filter
+def weekday(day: str | date) -> str:
+    """An ISO date in words, such as Wed 12 May 2027."""
+    own = date.fromisoformat(day) if isinstance(day, str) else day
+    return f"{own:%a} {own.day} {own:%b %Y}"

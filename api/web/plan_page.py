@@ -1,0 +1,148 @@
+"""A plan document as the plan page shows it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from api.documents.answers import PlanAnswer, SavingAnswer, ShiftAnswer, StopAnswer
+from api.documents.text import money
+from api.templatetags.units import GAP, km, m3, minutes, tonnes
+from api.web.bill import bill
+from api.web.timeline import chart
+from api.web.words import bound_words, haul_bound_words
+from logistics.domain.planning.result import StopKind
+
+WIDE, NARROW = 1000, 350
+DOING = {
+    StopKind.LEAVE: "Leave",
+    StopKind.LOAD: "Load",
+    StopKind.TIP: "Tip",
+    StopKind.RETURN: "Back",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class StopLine:
+    """A stop with what happens there."""
+
+    own: StopAnswer
+    doing: str
+    details: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ShiftTable:
+    """A shift with its stops in words."""
+
+    own: ShiftAnswer
+    stops: tuple[StopLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOver:
+    """Something that no shift carries or no offer supplies."""
+
+    title: str
+    reasons: tuple[str, ...]
+    remedies: tuple[str, ...]
+    proof: str
+
+
+@dataclass(frozen=True, slots=True)
+class SavingCard:
+    """What a holder saves, and the fair split in a sentence."""
+
+    name: str
+    avoided_minor: int
+    split: str
+
+
+def plan_context(plan: PlanAnswer) -> dict[str, Any]:
+    """Everything that the template of the plan page shows of the document."""
+    return {
+        "plan": plan,
+        "bill": bill(plan),
+        "bound": bound_words(plan),
+        "haul_bound": haul_bound_words(plan),
+        "wide": chart(plan.shifts, WIDE),
+        "narrow": chart(plan.shifts, NARROW),
+        "shifts": [ShiftTable(own, tuple(_stops(own))) for own in plan.shifts],
+        "left": [*_short(plan), *_unplanned(plan)],
+        "blends": list(_blends(plan)),
+        "savings": [_saving(own, plan.currency) for own in plan.savings],
+    }
+
+
+def _stops(shift: ShiftAnswer) -> Iterator[StopLine]:
+    loads = iter(shift.loads)
+    for stop in shift.stops:
+        parts = []
+        if stop.kind == StopKind.LOAD:
+            load = next(loads)
+            full = f"full by {load.bound}" if load.bound else "part load"
+            parts.append(
+                f"{load.material}, {tonnes(load.moist_kg, 2)}, {m3(load.loose_m3)} ({full})"
+            )
+        elif stop.kind == StopKind.TIP and stop.load:
+            parts.append(stop.load.replace(" t", f"{GAP}t"))
+        if stop.leg_km:
+            parts.append(f"{km(stop.leg_km)}, {minutes(stop.leg_minutes)} to get there")
+        yield StopLine(stop, DOING[stop.kind], tuple(parts))
+
+
+def _short(plan: PlanAnswer) -> Iterator[LeftOver]:
+    for build in plan.builds:
+        for need in build.needs:
+            if need.short_reason:
+                yield LeftOver(
+                    f"{build.name} is short of {tonnes(need.short_dry_kg)} (dry) of"
+                    f" {' and '.join(need.materials)}",
+                    (need.short_reason,),
+                    tuple(need.help),
+                    "",
+                )
+
+
+def _unplanned(plan: PlanAnswer) -> Iterator[LeftOver]:
+    for own in plan.unplanned:
+        deal = plan.deals[own.deal]
+        yield LeftOver(
+            f"{tonnes(own.moist_kg, 2)} of {deal.offer_name} to {deal.build_name}",
+            tuple(own.reasons),
+            (own.remedy,) if own.remedy else (),
+            "Proven: no plan can carry it."
+            if own.proven
+            else "No plan was found that carries it; that none exists is not proven.",
+        )
+
+
+def _blends(plan: PlanAnswer) -> Iterator[str]:
+    for build in plan.builds:
+        for need in build.needs:
+            clay, window = need.blend_clay_percent, need.clay_window_percent
+            if clay and window:
+                yield (
+                    f"{build.name}: the blend has {clay.likely:g} % clay ({clay.low:g} to"
+                    f" {clay.high:g} %); wanted {window[0]:g} to {window[1]:g} %."
+                )
+
+
+def _saving(own: SavingAnswer, currency: str) -> SavingCard:
+    if own.worth_minor is None:
+        split = "The builders cannot do without this offer, so no split is proposed."
+    elif own.payment_minor is None or own.gain_each_minor is None:
+        split = "The two sides gain nothing together, so no split is proposed."
+    else:
+        who = (
+            "The holder pays the builders"
+            if own.payment_minor >= 0
+            else "The builders pay the holder"
+        )
+        split = (
+            f"{who} {money(abs(own.payment_minor), currency)} on top of the price; then"
+            f" each side is"
+            f" {money(own.gain_each_minor, currency)} better off than alone."
+        )
+    return SavingCard(own.offer_name, own.avoided_minor, split)

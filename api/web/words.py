@@ -1,0 +1,90 @@
+"""Words for prices, verdicts and bounds, the same on every page."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from api.documents.answers import PlanAnswer, ReasonAnswer
+from api.documents.text import WORDS, money
+from api.templatetags.units import cost
+from logistics.domain.trucks import Cargo
+from matching.domain.fitness import BRICKS_FIRST
+
+# The mark beside a verdict, so that it is told by shape and word, never by colour alone.
+MARKS = {
+    "fit": "yes",
+    "fit_with_sand": "mix",
+    "fit_with_richer_soil": "mix",
+    "not_until": "stop",
+    "unfit": "no",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class VerdictWords:
+    """A verdict for a page: its mark, its word and its reasons."""
+
+    mark: str
+    word: str
+    reasons: tuple[str, ...]
+
+
+def verdict_words(
+    standing: str, reasons: Sequence[ReasonAnswer], material: Cargo
+) -> VerdictWords:
+    """A verdict in words, each reason with what was found and what is wanted.
+
+    That test bricks come first is true of every soil: pages say it once, at the top.
+    """
+    dug = standing != "fit" or material == Cargo.SUBSOIL
+    return VerdictWords(
+        MARKS[standing],
+        WORDS[standing].capitalize() if dug else "Fit",
+        tuple(
+            f"{own.text} Found: {own.found}; wanted: {own.wanted}."
+            for own in reasons
+            if own.code != BRICKS_FIRST.code
+        ),
+    )
+
+
+def price_words(minor: int, per_kg: float, material: Cargo, currency: str) -> str:
+    """A price as people say it: free, so much per tonne, or "they pay"."""
+    if minor == 0:
+        return "free"
+    amount = cost(abs(minor), currency)
+    text = f"{amount} {_per(per_kg, material)}"
+    return f"they pay {text}" if minor < 0 else text
+
+
+def _per(per_kg: float, material: Cargo) -> str:
+    if per_kg == 1000:
+        return "per tonne"
+    if material == Cargo.STRAW:
+        return f"per bale of {per_kg:g} kg"
+    return f"per {per_kg / 1000:.2f} t (1 m³)"
+
+
+def bound_words(plan: PlanAnswer) -> str:
+    """How good the plan is, in a sentence."""
+    if plan.proven_optimal:
+        return "No plan can cost less: that is proven."
+    gap = plan.total_minor - plan.lower_bound_minor
+    return (
+        f"No plan can cost less than {money(plan.lower_bound_minor, plan.currency)}, so"
+        f" this one is at most {money(gap, plan.currency)} dearer than the best there is."
+    )
+
+
+def haul_bound_words(plan: PlanAnswer) -> str:
+    """How good the haulage of these deals is, in a sentence."""
+    gap = plan.haul_cost_minor - plan.haul_bound_minor
+    hauled = money(plan.haul_cost_minor, plan.currency)
+    if gap <= 0:
+        return f"Hauling costs {hauled}. These loads cannot be hauled for less: that is proven."
+    return (
+        f"Hauling costs {hauled}. These loads cannot be hauled for less than"
+        f" {money(plan.haul_bound_minor, plan.currency)}, so at most"
+        f" {money(gap, plan.currency)} could be saved on the road."
+    )
