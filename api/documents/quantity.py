@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from typing import Annotated, Literal, Self
+from unicodedata import category
 
 import pint
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
@@ -40,8 +41,14 @@ class Document(BaseModel):
     )
 
 
+# Controls, line separators, and marks that turn the writing direction: a name with these
+# reads differently from what it says.
+_HIDDEN = {"Cc", "Zl", "Zp"}
+_TURNING = set("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+
+
 def _plain(text: str) -> str:
-    if any(ord(char) < 32 or ord(char) == 127 for char in text):
+    if any(category(char) in _HIDDEN or char in _TURNING for char in text):
         raise PydanticCustomError(
             "control_character",
             "a name or key must not hold control characters",
@@ -52,9 +59,18 @@ def _plain(text: str) -> str:
 
 Key = Annotated[
     str,
-    Field(min_length=1, max_length=60, pattern=r"^[A-Za-z0-9][A-Za-z0-9_.-]*$"),
+    Field(
+        min_length=1,
+        max_length=60,
+        pattern=r"^[A-Za-z0-9][A-Za-z0-9_.-]*$",
+        description="letters, digits, dot, dash and underscore; other parts refer to it",
+    ),
 ]
-Name = Annotated[str, Field(min_length=1, max_length=120), AfterValidator(_plain)]
+Name = Annotated[
+    str,
+    Field(min_length=1, max_length=120, description="what people call it, one line"),
+    AfterValidator(_plain),
+]
 
 
 def in_si(amount: float, unit: str) -> float:
@@ -90,13 +106,21 @@ class Quantity(Document):
             raise PydanticCustomError(
                 "volume_without_state",
                 "a volume without its state cannot be used",
-                {"remedy": 'Add "state": "bank", "loose" or "placed".'},
+                {
+                    "field": "state",
+                    "given": "none",
+                    "remedy": 'Add "state": "bank", "loose" or "placed".',
+                },
             )
         if not volume and self.unit != "bale" and self.basis is None:
             raise PydanticCustomError(
                 "mass_without_basis",
                 "a mass without its basis cannot be used",
-                {"remedy": 'Add "basis": "moist" or "dry".'},
+                {
+                    "field": "basis",
+                    "given": "none",
+                    "remedy": 'Add "basis": "moist" or "dry".',
+                },
             )
         if (not volume and self.state) or (
             (volume or self.unit == "bale") and self.basis
@@ -105,6 +129,16 @@ class Quantity(Document):
                 "state_and_basis",
                 "volumes have a state, masses a basis, bales neither",
                 {"remedy": "Remove the one that does not belong to the unit."},
+            )
+        if self.unit == "bale" and self.amount != int(self.amount):
+            raise PydanticCustomError(
+                "part_of_a_bale",
+                "bales are not cut",
+                {
+                    "field": "amount",
+                    "given": f"{self.amount:g}",
+                    "remedy": "Give a whole number of bales.",
+                },
             )
         return self
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import replace
 from datetime import date, time
 from pathlib import Path
 
@@ -26,6 +28,7 @@ from api.documents.scenario import (
     StrawDoc,
     SubsoilDoc,
     TruckFields,
+    WallDoc,
 )
 from logistics.domain.calendar import (
     ALWAYS,
@@ -42,6 +45,7 @@ from logistics.domain.materials import BULK, MOISTURE, Bale, Earth, other_basis
 from logistics.domain.places import AccessLimits, Place, Point
 from logistics.domain.planning.problem import Slot
 from logistics.domain.quantities import MassBasis, Spread
+from logistics.domain.roads.network import RoadNetwork
 from logistics.domain.trucks import Cargo, Truck, TruckRates
 from logistics.services.road_store import open_network
 from matching.domain.builds import Build, TypedNeed
@@ -58,6 +62,20 @@ from matching.domain.scenario import Scenario
 from matching.domain.walls import MixTarget, Opening, Wall
 
 _WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+
+
+@contextmanager
+def _within(field: str, *, drop: str = "") -> Iterator[None]:
+    """Name the place in the document of what the domain refuses inside."""
+    try:
+        yield
+    except Refused as refused:
+        raise Refused(
+            *(
+                replace(own, field=f"{field}.{own.field.removeprefix(drop)}")
+                for own in refused.problems
+            )
+        ) from None
 
 
 def read_scenario(doc: ScenarioDoc, *, network_root: Path) -> Scenario:
@@ -222,7 +240,8 @@ def offered_kg(quantity: Quantity, material: Material, *, field: str) -> int:
             message="only straw comes in bales",
             remedy="Give a volume with its state or a mass with its basis.",
         )
-    return int(quantity.moist_kg(material.bulk, material.moisture.likely) + 1e-6)
+    with _within(field, drop="quantity."):
+        return int(quantity.moist_kg(material.bulk, material.moisture.likely) + 1e-6)
 
 
 def read_offer(
@@ -306,6 +325,17 @@ def read_mix(doc: MixDoc) -> MixTarget:
     )
 
 
+def _wall(doc: WallDoc, number: int) -> Wall:
+    holes = tuple(Opening(own.width_m, own.height_m) for own in doc.openings)
+    try:
+        return Wall(doc.length_m, doc.height_m, doc.thickness_m, holes)
+    except Refused as refused:
+        given = f"wall {number + 1} with {len(holes)} openings"
+        raise Refused(
+            *(replace(own, given=given) for own in refused.problems)
+        ) from None
+
+
 def read_build(
     doc: BuildFields,
     key: str,
@@ -315,26 +345,9 @@ def read_build(
     field: str,
 ) -> Build:
     """A build with its walls and typed needs."""
-    walls = tuple(
-        Wall(
-            wall.length_m,
-            wall.height_m,
-            wall.thickness_m,
-            tuple(Opening(own.width_m, own.height_m) for own in wall.openings),
-        )
-        for wall in doc.walls
-    )
-    try:
+    with _within(field):
+        walls = tuple(_wall(wall, number) for number, wall in enumerate(doc.walls))
         mix = read_mix(doc.mix)
-    except Refused as refused:
-        own = refused.problems[0]
-        raise refuse(
-            own.code,
-            field=f"{field}.{own.field}",
-            given=own.given,
-            message=own.message,
-            remedy=own.remedy,
-        ) from None
     return Build(
         key=key,
         name=doc.name,
@@ -375,12 +388,9 @@ def _need(doc: NeedDoc, field: str) -> TypedNeed:
             remedy="Give a volume with its state or a mass with its basis.",
         )
     wet = MOISTURE[earth].likely
-    dry = other_basis(
-        doc.quantity.moist_kg(BULK[earth], wet),
-        given=MassBasis.MOIST,
-        wanted=MassBasis.DRY,
-        moisture=wet,
-    )
+    with _within(f"{field}.quantity", drop="quantity."):
+        moist = doc.quantity.moist_kg(BULK[earth], wet)
+    dry = other_basis(moist, given=MassBasis.MOIST, wanted=MassBasis.DRY, moisture=wet)
     return TypedNeed(doc.key, Cargo(doc.material), dry)
 
 
@@ -437,17 +447,15 @@ def _distances(doc: ScenarioDoc, places: Sequence[Place], root: Path) -> Distanc
     return _matrix(roads, len(places))
 
 
-def _snaps(network, place: Place, index: int, limit_m: float) -> None:  # type: ignore[no-untyped-def]
+def _snaps(network: RoadNetwork, place: Place, index: int, limit_m: float) -> None:
     try:
         network.snap(place.point, limit_m=limit_m)
     except Refused as refused:
-        own = refused.problems[0]
-        raise refuse(
-            own.code,
-            field=f"places.{index} ({place.key})",
-            given=own.given,
-            message=own.message,
-            remedy=own.remedy,
+        raise Refused(
+            *(
+                replace(own, field=f"places.{index} ({place.key})")
+                for own in refused.problems
+            )
         ) from None
 
 

@@ -7,10 +7,11 @@ Money is in minor units of the scenario's currency (cents), as whole numbers.
 from __future__ import annotations
 
 from datetime import date
+from re import fullmatch
 from typing import Annotated, Literal, Self
 from zoneinfo import ZoneInfo, available_timezones
 
-from pydantic import Field, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from api.documents.quantity import Document, Key, Name, Quantity
@@ -21,12 +22,52 @@ from matching.domain.materials import Fibre, HaulPayer, History, SandKind
 Minor = Annotated[int, Field(ge=0, le=10**9)]
 Minutes = Annotated[float, Field(ge=0, le=600)]
 Percent = Annotated[float, Field(ge=0, le=100)]
-Day = Annotated[date, Field(strict=False)]
+FIRST, LAST = date(2000, 1, 1), date(2199, 12, 31)
+
+
+def _iso(given: object) -> object:
+    """Only dates as they are written: a number of seconds is not one, nor is a moment."""
+    if type(given) is date or (
+        isinstance(given, str) and fullmatch(r"\d{4}-\d\d-\d\d", given)
+    ):
+        return given
+    raise PydanticCustomError(
+        "not_a_date", "this is not a date", {"remedy": "Give YYYY-MM-DD in quotes."}
+    )
+
+
+def _likely(given: date) -> date:
+    if FIRST <= given <= LAST:
+        return given
+    raise PydanticCustomError(
+        "unlikely_year",
+        "no plan is made for this year",
+        {"remedy": f"Give a date from {FIRST} to {LAST}."},
+    )
+
+
+Day = Annotated[
+    date, Field(strict=False), BeforeValidator(_iso), AfterValidator(_likely)
+]
 Clock = Annotated[
     str, Field(pattern=r"^([01]\d|2[0-3]):[0-5]\d$", description="local time HH:MM")
 ]
 DayName = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
 CURRENCY = r"^[A-Z]{3}$"
+
+
+def _zone(name: str) -> str:
+    # "localtime" is whatever the machine is set to.
+    if name in available_timezones() - {"localtime", "Factory"}:
+        return name
+    raise PydanticCustomError(
+        "unknown_time_zone",
+        "no such time zone",
+        {"remedy": "Give an IANA name, such as Europe/Brussels or America/Denver."},
+    )
+
+
+Zone = Annotated[str, Field(max_length=60), AfterValidator(_zone)]
 
 
 class Hours(Document):
@@ -46,7 +87,10 @@ class Hours(Document):
             raise PydanticCustomError(
                 "closes_before_it_opens",
                 "the span ends before it begins",
-                {"remedy": "Give closes after opens; split a night into two spans."},
+                {
+                    "given": f"{self.opens} to {self.closes}",
+                    "remedy": "Give closes after opens; split a night into two spans.",
+                },
             )
         return self
 
@@ -68,7 +112,9 @@ class PlaceFields(Document):
     name: Name
     lat: float = Field(ge=-90, le=90, description="latitude, WGS 84 degrees")
     lon: float = Field(ge=-180, le=180, description="longitude, WGS 84 degrees")
-    access: Access = Access()
+    access: Access = Field(
+        default=Access(), description="limits on the way in, as far as they are known"
+    )
     hours: list[Hours] = Field(
         default=[],
         max_length=42,
@@ -98,7 +144,10 @@ class Range(Document):
             raise PydanticCustomError(
                 "range_out_of_order",
                 "low, likely and high must be in this order",
-                {"remedy": "Give low <= likely <= high, in percent."},
+                {
+                    "given": f"{low:g}, {self.likely:g}, {high:g}",
+                    "remedy": "Give low <= likely <= high, in percent.",
+                },
             )
         return self
 
@@ -106,7 +155,7 @@ class Range(Document):
 class SubsoilDoc(Document):
     """Excavated earth from below the topsoil."""
 
-    kind: Literal["subsoil"]
+    kind: Literal["subsoil"] = Field(description="subsoil")
     clay_percent: Range = Field(description="clay, percent of the dry mass below 2 mm")
     earth: Earth = Field(
         default=Earth.COMMON_EARTH,
@@ -131,12 +180,15 @@ class SubsoilDoc(Document):
 class SandDoc(Document):
     """Sand from a yard or quarry."""
 
-    kind: Literal["sand"]
+    kind: Literal["sand"] = Field(description="sand")
     sand: SandKind = Field(
         strict=False,
         description="concrete (sharp), masonry or beach; only concrete is fit",
     )
-    clay_percent: Range = Range(likely=0, low=0, high=2)
+    clay_percent: Range = Field(
+        default=Range(likely=0, low=0, high=2),
+        description="clay in the sand, percent of the dry mass",
+    )
     moisture_percent: Percent | None = Field(
         default=None, description="water over dry mass, percent; 5 by default"
     )
@@ -145,7 +197,7 @@ class SandDoc(Document):
 class StrawDoc(Document):
     """Straw in bales."""
 
-    kind: Literal["straw"]
+    kind: Literal["straw"] = Field(description="straw")
     fibre: Fibre = Field(
         strict=False, description="wheat, rye, barley, oat or rice; hay is refused"
     )
@@ -194,8 +246,12 @@ class OfferFields(Document):
     """What is on offer, how much of it and on what terms."""
 
     name: Name
-    material: Annotated[SubsoilDoc | SandDoc | StrawDoc, Field(discriminator="kind")]
-    quantity: Quantity
+    material: Annotated[
+        SubsoilDoc | SandDoc | StrawDoc, Field(discriminator="kind")
+    ] = Field(description="what it is and what is known of its quality, by `kind`")
+    quantity: Quantity = Field(
+        description="all that is on offer: a mass, a volume, or bales of straw"
+    )
     price: PriceDoc | None = Field(default=None, description="free by default")
     available_from: Day | None = Field(default=None, description="first day, ISO date")
     available_until: Day | None = Field(default=None, description="last day, ISO date")
@@ -210,10 +266,14 @@ class OfferFields(Document):
         strict=False,
         description="builder or holder; it moves the bill, not the total",
     )
-    disposal: DisposalDoc = DisposalDoc()
+    disposal: DisposalDoc = Field(
+        default=DisposalDoc(), description="what the holder pays if nobody takes it"
+    )
     load_minutes: Minutes = Field(default=15, description="to load one truck, minutes")
     loading_fee_minor: Minor = Field(default=0, description="for each load")
-    part_load: PartLoadDoc | None = None
+    part_load: PartLoadDoc | None = Field(
+        default=None, description="charge for light loads; none by default"
+    )
 
     @model_validator(mode="after")
     def _window(self) -> Self:
@@ -222,7 +282,10 @@ class OfferFields(Document):
             raise PydanticCustomError(
                 "window_ends_before_it_begins",
                 "available_until lies before available_from",
-                {"remedy": "Swap the dates or correct the year."},
+                {
+                    "given": f"{self.available_from} to {self.available_until}",
+                    "remedy": "Swap the dates or correct the year.",
+                },
             )
         return self
 
@@ -247,7 +310,9 @@ class WallDoc(Document):
     length_m: float = Field(gt=0, le=500, description="metres")
     height_m: float = Field(gt=0, le=20, description="metres")
     thickness_m: float = Field(gt=0, le=3, description="metres")
-    openings: list[OpeningDoc] = Field(default=[], max_length=100)
+    openings: list[OpeningDoc] = Field(
+        default=[], max_length=100, description="doors and windows, not filled with cob"
+    )
 
 
 class MixDoc(Document):
@@ -258,8 +323,14 @@ class MixDoc(Document):
         default=20, description="clay that the take-off assumes"
     )
     clay_high_percent: Percent = Field(default=25, description="most clay of the blend")
-    straw_percent: Range = Range(likely=1.5, low=1.25, high=3)
-    waste_percent: Range = Range(likely=10, low=5, high=15)
+    straw_percent: Range = Field(
+        default=Range(likely=1.5, low=1.25, high=3),
+        description="straw, percent of all dry mass",
+    )
+    waste_percent: Range = Field(
+        default=Range(likely=10, low=5, high=15),
+        description="lost in mixing, trimming and on the ground, percent on top",
+    )
     dry_density_kg_per_m3: float = Field(
         default=1650, gt=800, lt=2600, description="of the finished wall, kg/m3"
     )
@@ -273,17 +344,27 @@ class NeedDoc(Document):
     """A need that is typed instead of taken from walls."""
 
     key: Key
-    material: Literal["subsoil", "sand", "straw"]
-    quantity: Quantity
+    material: Literal["subsoil", "sand", "straw"] = Field(
+        description="subsoil, sand or straw"
+    )
+    quantity: Quantity = Field(
+        description="how much: straw as a moist mass, earth and sand as mass or volume"
+    )
 
 
 class BuildFields(Document):
     """A cob building: walls, or needs that are typed, or both."""
 
     name: Name
-    walls: list[WallDoc] = Field(default=[], max_length=200)
-    mix: MixDoc = MixDoc()
-    needs: list[NeedDoc] = Field(default=[], max_length=20)
+    walls: list[WallDoc] = Field(
+        default=[],
+        max_length=200,
+        description="what they swallow of earth, sand and straw is computed",
+    )
+    mix: MixDoc = Field(default=MixDoc(), description="the mix for the walls")
+    needs: list[NeedDoc] = Field(
+        default=[], max_length=20, description="typed amounts, beside or without walls"
+    )
     deliver_from: Day | None = Field(default=None, description="first day, ISO date")
     deliver_until: Day | None = Field(default=None, description="last day, ISO date")
     unload_minutes: Minutes = Field(default=10, description="to tip one truck, minutes")
@@ -307,7 +388,10 @@ class BuildFields(Document):
             raise PydanticCustomError(
                 "window_ends_before_it_begins",
                 "deliver_until lies before deliver_from",
-                {"remedy": "Swap the dates or correct the year."},
+                {
+                    "given": f"{self.deliver_from} to {self.deliver_until}",
+                    "remedy": "Swap the dates or correct the year.",
+                },
             )
         return self
 
@@ -351,7 +435,10 @@ class TruckFields(Document):
             raise PydanticCustomError(
                 "closes_before_it_opens",
                 "the truck's day ends before it begins",
-                {"remedy": "Give closes after opens."},
+                {
+                    "given": f"{self.opens} to {self.closes}",
+                    "remedy": "Give closes after opens.",
+                },
             )
         return self
 
@@ -371,7 +458,9 @@ class TruckDoc(TruckFields):
 class NetworkRoads(Document):
     """Roads imported with `manage.py import_roads`."""
 
-    kind: Literal["network"]
+    kind: Literal["network"] = Field(
+        description="network: distances by an imported road network"
+    )
     name: Key = Field(default="default", description="name given at the import")
     snap_limit_m: float = Field(
         default=500,
@@ -384,7 +473,9 @@ class NetworkRoads(Document):
 class GeodesicRoads(Document):
     """No network: straight line over the ellipsoid times a factor."""
 
-    kind: Literal["geodesic"]
+    kind: Literal["geodesic"] = Field(
+        description="geodesic: straight lines times a factor"
+    )
     detour_factor: float = Field(
         default=1.36, ge=1, le=5, description="road over straight line"
     )
@@ -394,7 +485,7 @@ class GeodesicRoads(Document):
 class MatrixRoads(Document):
     """A table in the order of `places`; null where there is no way."""
 
-    kind: Literal["matrix"]
+    kind: Literal["matrix"] = Field(description="matrix: a table given here")
     metres: list[list[Annotated[int, Field(ge=0, le=10**7)] | None]] = Field(
         max_length=300,
         description="metres from each place (row) to each place (column)",
@@ -410,14 +501,12 @@ class ScenarioDoc(Document):
     version: Literal[1] = Field(description="version of this format: 1")
     name: Name
     currency: str = Field(pattern=CURRENCY, description="ISO 4217 code, for display")
-    time_zone: str = Field(
-        max_length=60, description="IANA name, such as Europe/Brussels"
-    )
+    time_zone: Zone = Field(description="IANA name, such as Europe/Brussels")
     first_day: Day = Field(description="first day of the plan, ISO date")
     last_day: Day = Field(description="last day of the plan, ISO date; at most 31 days")
     roads: Annotated[
         NetworkRoads | GeodesicRoads | MatrixRoads, Field(discriminator="kind")
-    ]
+    ] = Field(description="where distances and driving times come from, by `kind`")
     reach_km: float = Field(
         default=80, gt=0, le=1000, description="farthest road distance of an offer, km"
     )
@@ -426,25 +515,28 @@ class ScenarioDoc(Document):
         description="everyone: the total counts the tipping that holders avoid as a gain;"
         " builders: material and haulage alone",
     )
-    places: list[PlaceDoc] = Field(min_length=1, max_length=300)
-    offers: list[OfferDoc] = Field(max_length=200)
-    builds: list[BuildDoc] = Field(min_length=1, max_length=50)
-    trucks: list[TruckDoc] = Field(max_length=60)
+    places: list[PlaceDoc] = Field(
+        min_length=1, max_length=300, description="every place that the others name"
+    )
+    offers: list[OfferDoc] = Field(max_length=200, description="what holders offer")
+    builds: list[BuildDoc] = Field(
+        min_length=1, max_length=50, description="what is built, and where"
+    )
+    trucks: list[TruckDoc] = Field(
+        max_length=60,
+        description="the trucks that can be had; each drives a shift a day",
+    )
 
     @model_validator(mode="after")
-    def _days_and_zone(self) -> Self:
+    def _days(self) -> Self:
         if not 0 <= (self.last_day - self.first_day).days < 31:
             raise PydanticCustomError(
                 "window_ends_before_it_begins",
                 "last_day must be on or after first_day, and within 31 days of it",
-                {"remedy": "Correct the dates."},
-            )
-        if self.time_zone not in available_timezones():
-            raise PydanticCustomError(
-                "unknown_time_zone",
-                "no such time zone",
                 {
-                    "remedy": "Give an IANA name, such as Europe/Brussels or America/Denver."
+                    "field": "last_day",
+                    "given": f"{self.first_day} to {self.last_day}",
+                    "remedy": "Correct the dates.",
                 },
             )
         return self
