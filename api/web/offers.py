@@ -26,6 +26,7 @@ from matching.selectors.offers import OfferFilter, StoredOffer, list_offers
 
 # What can be used stands before what cannot.
 BEST_FIRST = ("yes", "mix", "stop", "no")
+DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,11 +177,13 @@ def _hours_lines(hours: Sequence[HoursAnswer]) -> Iterator[str]:
         (day, tuple((own.opens, own.closes) for own in spans))
         for day, spans in groupby(hours, key=lambda own: own.day)
     ]
-    for spans, days in groupby(by_day, key=lambda own: own[1]):
-        names = [day.capitalize() for day, _ in days]
+    # Days that follow each other keep the same distance to their place in the list.
+    numbered = [(own, DAYS.index(own[0]) - at) for at, own in enumerate(by_day)]
+    for (spans, _), run in groupby(numbered, key=lambda own: (own[0][1], own[1])):
+        names = [day.capitalize() for (day, _), _ in run]
         text = " and ".join(
             f"{opens:%H:%M} to {closes:%H:%M}" for opens, closes in spans
         )
         which = names[0] if len(names) == 1 else f"{names[0]} to {names[-1]}"
-        if len(names) < 7 or text != "00:00 to 23:59":
+        if len(names) < len(DAYS) or text != "00:00 to 23:59":
             yield f"{which} {text}"
