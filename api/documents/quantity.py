@@ -83,7 +83,7 @@ class Quantity(Document):
     """An amount of earth, sand or straw. A volume needs its state, a mass its basis."""
 
     amount: float = Field(gt=0, le=1e7, description="how many of the unit; above 0")
-    unit: VolumeUnit | MassUnit | Literal["bale"] = Field(
+    unit: Literal[VolumeUnit, MassUnit, "bale"] = Field(
         description="m3, yd3, ft3, l (volumes); kg, t (1000 kg), lb, short_ton (2000 lb),"
         " long_ton (2240 lb) (masses); bale (straw only)"
     )

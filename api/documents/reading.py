@@ -440,11 +440,20 @@ def _distances(doc: ScenarioDoc, places: Sequence[Place], root: Path) -> Distanc
             points, detour_factor=roads.detour_factor, speed_kmh=roads.speed_kmh
         )
     if isinstance(roads, NetworkRoads):
-        network = open_network(root, roads.name)
+        network = _network(root, roads.name)
         for index, place in enumerate(places):
             _snaps(network, place, index, roads.snap_limit_m)
         return network.table(points, limit_m=roads.snap_limit_m)
     return _matrix(roads, len(places))
+
+
+def _network(root: Path, name: str) -> RoadNetwork:
+    try:
+        return open_network(root, name)
+    except Refused as refused:
+        raise Refused(
+            *(replace(own, field="roads.name") for own in refused.problems)
+        ) from None
 
 
 def _snaps(network: RoadNetwork, place: Place, index: int, limit_m: float) -> None:
