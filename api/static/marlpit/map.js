@@ -83,7 +83,6 @@ function addPlaces(map, places) {
     });
     const marker = L.marker([place.lat, place.lon], {
       icon,
-      alt: `${place.name}: ${place.what}`,
       title: place.name,
       riseOnHover: true,
       zIndexOffset: used ? 100 : 0,
@@ -97,7 +96,9 @@ function addPlaces(map, places) {
         interactive: false,
       });
     }
-    return marker.addTo(map);
+    marker.addTo(map);
+    marker.getElement().setAttribute("aria-label", `${place.name}: ${place.what}`);
+    return marker;
   });
 }
 
