@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Annotated, Any, Literal, Self
 
 from pydantic import BeforeValidator, ConfigDict, Field, model_validator
@@ -10,7 +11,6 @@ from pydantic_core import PydanticCustomError
 from api.documents.quantity import Document, Name
 from api.documents.scenario import (
     BuildFields,
-    Day,
     OfferFields,
     PlaceFields,
     TruckFields,
@@ -18,6 +18,10 @@ from api.documents.scenario import (
 from logistics.domain.trucks import Cargo
 
 Id = Annotated[int, Field(gt=0, lt=2**63)]
+# Days far away are typing errors, and the last days of the calendar have no morrow.
+PlanDay = Annotated[
+    date, Field(strict=False, ge=date(2000, 1, 1), le=date(2199, 12, 31))
+]
 
 
 class OfferIn(OfferFields):
@@ -49,8 +53,10 @@ class PlanIn(Document):
         max_length=60,
         description="ids; every truck by default",
     )
-    first_day: Day = Field(description="first day of the plan, ISO date")
-    last_day: Day = Field(description="last day of the plan, ISO date; at most 31 days")
+    first_day: PlanDay = Field(description="first day of the plan, ISO date")
+    last_day: PlanDay = Field(
+        description="last day of the plan, ISO date; at most 31 days"
+    )
     reach_km: float = Field(
         default=80, gt=0, le=1000, description="farthest road distance of an offer, km"
     )
@@ -126,8 +132,8 @@ class OfferQuery(PageQuery):
 class MatchQuery(Query):
     """The days and the reach that matches of a need are ranked for."""
 
-    first_day: Day | None = Field(default=None, description="today by default")
-    last_day: Day | None = Field(
+    first_day: PlanDay | None = Field(default=None, description="today by default")
+    last_day: PlanDay | None = Field(
         default=None, description="13 days after first_day by default"
     )
     reach_km: float = Field(

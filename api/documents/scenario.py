@@ -99,11 +99,11 @@ class Access(Document):
     """Limits on the way into a place. Leave out what is not known."""
 
     max_gross_kg: int | None = Field(
-        default=None, gt=0, description="truck with load, kg"
+        default=None, gt=0, le=1_000_000, description="truck with load, kg"
     )
-    max_height_m: float | None = Field(default=None, gt=0, description="metres")
-    max_width_m: float | None = Field(default=None, gt=0, description="metres")
-    max_length_m: float | None = Field(default=None, gt=0, description="metres")
+    max_height_m: float | None = Field(default=None, gt=0, le=100, description="metres")
+    max_width_m: float | None = Field(default=None, gt=0, le=100, description="metres")
+    max_length_m: float | None = Field(default=None, gt=0, le=100, description="metres")
 
 
 class PlaceFields(Document):

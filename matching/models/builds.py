@@ -68,7 +68,7 @@ class Need(models.Model):
     """How much of what a build wants, in usable dry kg: computed from walls, or typed.
 
     `cargo` is a material, or "mineral" for a blend of subsoil and sand whose clay share
-    lies between `clay_low` and `clay_high`.
+    lies between `clay_low` and `clay_high`. Walls without straw need 0 kg of it.
     """
 
     build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="needs")
@@ -86,7 +86,7 @@ class Need(models.Model):
             models.UniqueConstraint(name="need_keys_differ", fields=["build", "key"]),
             models.CheckConstraint(
                 name="need_spread_in_order",
-                condition=Q(dry_kg_low__gte=0, dry_kg_likely__gt=0)
+                condition=Q(dry_kg_low__gte=0)
                 & Q(dry_kg_likely__gte=F("dry_kg_low"))
                 & Q(dry_kg_high__gte=F("dry_kg_likely")),
             ),

@@ -142,7 +142,7 @@ BROKEN: list[tuple[str, Callable[[], Any]]] = [
     ("need_keys_differ", two_needs),
     ("need_spread_in_order", lambda: a_need(dry_kg_low=2.5)),
     ("need_spread_in_order", lambda: a_need(dry_kg_high=1.5)),
-    ("need_spread_in_order", lambda: a_need(dry_kg_low=0, dry_kg_likely=0)),
+    ("need_spread_in_order", lambda: a_need(dry_kg_low=-1)),
     ("need_clay_window", lambda: a_need(clay_low=0.3, clay_high=0.2)),
     ("need_clay_window", lambda: a_need(clay_low=0.2, clay_high=1.0)),
     ("run_progress_in_percent", lambda: a_run(progress=101)),

@@ -290,6 +290,19 @@ def test_a_place_far_from_the_roads_fails_the_run_by_name(tmp_path):
     assert any("Ada's pit" in own["field"] for own in run.refusal)
 
 
+def test_a_build_that_wants_no_straw_is_planned_without():
+    """Earth walls without straw exist; nothing is to be carried for a need of 0 kg."""
+    world = stored_world()
+    bare = {"straw_percent": {"likely": 0, "low": 0, "high": 0}}
+    build = store_build(bens_build(mix=bare))
+    asked = replace(world.request, build_ids=(build,))
+    run_id, public_id = request_plan(request=asked, at=AT)
+    assert run_plan(run_id=run_id, means=MEANS)
+    run = get_run(public_id)
+    assert run.status == "done"
+    assert world.straw not in {claim.offer_id for claim in run.claims}
+
+
 def test_a_plan_without_trucks_says_what_is_left_out():
     world = stored_world()
     asked = replace(world.request, truck_ids=(world.flat_bed,))

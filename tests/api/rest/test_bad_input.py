@@ -94,6 +94,8 @@ BAD = [
     ("plans", plan(last_day="2026-03-01"), 400, "window_ends_before_it_begins", "last_day"),
     ("plans", plan(last_day="2027-03-01"), 400, "window_ends_before_it_begins", "last_day"),
     ("plans", plan(builds=[1, 1]), 400, "named_twice", "builds"),
+    ("plans", plan(last_day="9999-12-31"), 400, "less_than_equal", "last_day"),
+    ("plans", plan(first_day="0001-01-01"), 400, "greater_than_equal", "first_day"),
     ("plans", plan(reach_km=-1), 400, "greater_than", "reach_km"),
 ]  # fmt: skip
 
@@ -157,6 +159,8 @@ def test_every_problem_of_a_body_is_listed(client):
         ("offers/?sort=price", "extra_forbidden"),
         ("offers/?kind=%00", "enum"),
         ("plans/?page=-1", "greater_than_equal"),
+        ("needs/1/matches/?first_day=9999-12-31", "less_than_equal"),
+        ("needs/1/matches/?first_day=soon", "date_from_datetime_parsing"),
     ],
 )
 def test_a_bad_query_is_refused(client, address, code):
