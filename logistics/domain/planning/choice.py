@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -19,10 +20,14 @@ from logistics.domain.planning.problem import PlanProblem
 from logistics.domain.planning.result import LowerBound
 from logistics.domain.planning.shifts import SlotClass
 from logistics.domain.planning.sweep import Field, all_patterns
+from logistics.domain.planning.timeline import share_loads, without_empty_trips
 
 EVERY = "every shift pattern tried, choice solved to optimality"
 COLUMNS = "column generation over shift patterns"
-NEAR, WIDER = 0.0005, 4.0
+FIRST_NODES = 5
+COLUMN_NODES = 200_000
+"""Branch-and-bound nodes times patterns."""
+NEAR, WIDER = 0.001, 2.0
 """First share of the bound within which all patterns are tried, and how it grows."""
 WITHIN = "column generation, then every pattern of a better plan tried"
 
@@ -38,7 +43,7 @@ class Effort:
 
     partial_shifts: int = 3_000
     near_shifts: int = 150_000
-    patterns: int = 12_000
+    patterns: int = 3_000
 
 
 @dataclass(frozen=True)
@@ -93,12 +98,13 @@ class _Search:
         pool = self.pool
         self.ceiling = _first_patterns(pool)
         proof = self._generate()
-        add_greedy(pool, self.pricers, proof)
+        greedy = add_greedy(pool, self.pricers, proof)
         self._settle_left()
         if self.left_kg:
             proof = self._generate()
-            add_greedy(pool, self.pricers, proof)
-        chosen = pool.choose(left_kg=self.left_kg)
+            greedy += add_greedy(pool, self.pricers, proof)
+        chosen = self._first_choice(greedy)
+        self.ceiling = 10.0 * max(1, chosen.value)
         proof = self._cut_shifts(proof, chosen)
         amount, method = proof.amount, COLUMNS
         if amount < chosen.value:
@@ -108,6 +114,21 @@ class _Search:
             other = empty_running_bound(pool.problem, pool.groups)
             bound = max((bound, other), key=lambda own: own.amount)
         return Outcome(chosen.driven, chosen.left, bound, self.least_proven)
+
+    def _first_choice(self, greedy: Sequence[Pattern]) -> Chosen:
+        """A quick choice among few patterns, or else among all."""
+        few = self.pool.only(greedy)
+        if few.least_left()[0] <= self.left_kg:
+            chosen = few.choose(left_kg=self.left_kg)
+        else:
+            chosen = self.pool.choose(left_kg=self.left_kg, nodes=FIRST_NODES)
+        # Shifts of different plans may carry a load twice: what is not needed is dropped.
+        for pattern in needed_trips(self.pool.problem, self.pool.groups, chosen):
+            few.add(pattern)
+            self.pool.add(pattern)
+        for pattern in chosen.driven:
+            few.add(pattern)
+        return few.choose(left_kg=self.left_kg)
 
     def _generate(self, *, enough: float = float("inf")) -> Generated:
         return generate_patterns(
@@ -131,16 +152,20 @@ class _Search:
             add_greedy(pool, self.pricers, least, paid=False)
             left_kg, _ = pool.least_left()
             self.least_proven = least.amount >= left_kg
-            if not self.least_proven and self._add_near(
-                least, left_kg - 1 - least.value, paid=False
-            ):
-                left_kg, self.least_proven = pool.least_left()
+            if not self.least_proven:
+                near = self._near(least, left_kg - 1 - least.value, paid=False)
+                for pattern in near or []:
+                    pool.add(pattern)
+                left_kg, exact = pool.least_left()
+                self.least_proven = exact and near is not None
             if not left_kg:
                 pool.tighten()
         self.left_kg = left_kg
 
-    def _add_near(self, proof: Generated, gap: float, *, paid: bool = True) -> bool:
-        """Take in every pattern of any plan nearer to the bound. False if too many."""
+    def _near(
+        self, proof: Generated, gap: float, *, paid: bool = True
+    ) -> list[Pattern] | None:
+        """Every pattern of any plan nearer to the bound; None if too many."""
         near = patterns_within(
             self.pool,
             self.pricers,
@@ -149,11 +174,7 @@ class _Search:
             limit=self.effort.near_shifts,
             paid=paid,
         )
-        if near is None or len(near) > self.effort.patterns:
-            return False
-        for pattern in near:
-            self.pool.add(pattern)
-        return True
+        return None if near is None or len(near) > self.effort.patterns else near
 
     def _cut_shifts(self, proof: Generated, chosen: Chosen) -> Generated:
         """Ask for as many shifts as the relaxation has, rounded up, if fewer cost more."""
@@ -173,22 +194,39 @@ class _Search:
     def _close(self, proof: Generated, chosen: Chosen) -> tuple[Chosen, int, str]:
         """Try every pattern that a cheaper plan could drive, if they are few enough.
 
-        Nearer patterns first: they often give a better plan, and fewer are left to try.
+        Nearer patterns first: they often give a better plan, and fewer are left to try. A
+        plan that drives none but the near ones is bounded by the solver, any other one by
+        their reach.
         """
-        share = NEAR
-        while chosen.value > proof.amount:
-            gap = chosen.value - 1 - proof.value
-            reach = min(gap, share * proof.value)
-            if not self._add_near(proof, reach):
+        share, amount = NEAR, proof.amount
+        while amount < chosen.value:
+            reach = min(chosen.value - 1 - proof.value, share * proof.value)
+            near = self._near(proof, reach)
+            if near is None:
                 break
-            again = self.pool.choose(left_kg=self.left_kg)
-            better = min((again, chosen), key=lambda own: own.value)
-            if again.exact and reach >= better.value - 1 - proof.value:
-                return better, better.value, WITHIN
-            if reach >= gap and not again.exact:
-                return better, proof.amount, COLUMNS
-            chosen, share = better, share * WIDER
-        return chosen, proof.amount, COLUMNS
+            # The plan so far keeps the smaller pool solvable.
+            pool = self.pool.only([*near, *chosen.driven])
+            nodes = max(FIRST_NODES, COLUMN_NODES // len(pool.patterns))
+            again = pool.choose(left_kg=self.left_kg, nodes=nodes)
+            chosen = min((again, chosen), key=lambda own: own.value)
+            whole = reach >= chosen.value - 1 - proof.value
+            beyond = chosen.value if whole else math.ceil(proof.value + reach)
+            amount = max(amount, min(again.floor, beyond))
+            if not again.exact:
+                break
+            share *= WIDER
+        return chosen, amount, WITHIN if amount >= chosen.value else COLUMNS
+
+
+def needed_trips(
+    problem: PlanProblem, groups: Sequence[SlotClass], chosen: Chosen
+) -> list[Pattern]:
+    """The shifts without the trips for which nothing is left to carry."""
+    free = [list(slots.slots) for slots in groups]
+    pairs = [(free[pattern.group].pop(0), pattern) for pattern in chosen.driven]
+    masses = share_loads(problem, groups, pairs, chosen.left)
+    fewer = without_empty_trips(groups, pairs, masses)
+    return [pattern for _, pattern in (fewer or (pairs, masses))[0]]
 
 
 def _first_patterns(pool: Pool) -> float:

@@ -11,21 +11,23 @@ from logistics.domain.planning.bounds import Generated, tariff_of
 from logistics.domain.planning.master import Pool
 from logistics.domain.planning.patterns import Pattern
 from logistics.domain.planning.pricing import Pricer, Tariff
-from logistics.domain.planning.shifts import SlotClass
 
-EAGER = 4.0
+EAGER = (1.0, 1.2, 1.5, 2.0, 3.0, 5.0)
 """Prices are also tried raised by this, so that shifts are filled to the last minute."""
 
 
 def add_greedy(
     pool: Pool, pricers: Sequence[Pricer], proof: Generated, *, paid: bool = True
-) -> None:
+) -> list[Pattern]:
     """Add the patterns of plans that take the shift of most worth again and again."""
-    if proof.prices is None:
-        return
-    for eagerness in (1.0, EAGER) if paid else (1.0,):
-        for pattern in _greedy(pool, pricers, proof, eagerness, paid=paid):
-            pool.add(pattern)
+    found = [
+        pattern
+        for eagerness in (EAGER if paid else (1.0,))
+        for pattern in _greedy(pool, pricers, proof, eagerness, paid=paid)
+    ]
+    for pattern in found:
+        pool.add(pattern)
+    return found
 
 
 def _greedy(
@@ -40,17 +42,16 @@ def _greedy(
         return []
     free = [len(slots.slots) for slots in pool.groups]
     rest = [haul.mass_kg for haul in pool.problem.hauls]
-    tariffs = []
-    for group in range(len(free)):
+    sellers = []
+    for group, pricer in enumerate(pricers):
         own = tariff_of(pool, proof.prices, group, paid=paid)
-        tariffs.append(replace(own, reward=own.reward * eagerness))
+        sellers.append(_Seller(pricer, replace(own, reward=own.reward * eagerness)))
     found: list[Pattern] = []
     while any(free) and any(rest):
         offers = [
             offer
-            for group, pricer in enumerate(pricers)
-            if free[group]
-            and (offer := _offer(pricer, pool.groups[group], tariffs[group], rest))
+            for group, seller in enumerate(sellers)
+            if free[group] and (offer := seller.offer(rest))
         ]
         if not offers:
             break
@@ -63,19 +64,19 @@ def _greedy(
     return found
 
 
-def _offer(
-    pricer: Pricer, slots: SlotClass, tariff: Tariff, rest: Sequence[int]
-) -> tuple[float, Pattern] | None:
-    """The best shift for what is left to carry, with what it is worth."""
-    most = np.array(
-        [
-            -(-rest[haul] // slots.capacity[haul])
-            for haul in pricer.field.hauls.tolist()
-        ],
-        dtype=np.int16,
-    )
-    pattern = pricer.quick(tariff, most)
-    if pattern is None:
-        return None
-    earned = sum(float(tariff.reward[haul]) for haul in pattern.hauls)
-    return earned - (pattern.cost if tariff.paid else 0), pattern
+class _Seller:
+    """Offers the best shift of one group, over and over."""
+
+    def __init__(self, pricer: Pricer, tariff: Tariff) -> None:
+        self.field, self.tariff = pricer.field, tariff
+        self.find = pricer.quick(tariff)
+
+    def offer(self, rest: Sequence[int]) -> tuple[float, Pattern] | None:
+        """The best shift for what is left to carry, with what it is worth."""
+        sizes = self.field.slots.capacity
+        most = [-(-rest[haul] // sizes[haul]) for haul in self.field.hauls.tolist()]
+        pattern = self.find(np.array(most, dtype=np.int16))
+        if pattern is None:
+            return None
+        earned = sum(float(self.tariff.reward[haul]) for haul in pattern.hauls)
+        return earned - (pattern.cost if self.tariff.paid else 0), pattern

@@ -19,7 +19,8 @@ relaxation tight, because it can no longer drive 0.3 of a trip.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -33,8 +34,8 @@ from logistics.domain.planning.shifts import SlotClass
 
 Floats = NDArray[np.float64]
 
-# A branch-and-bound node limit, not a time limit: the answer must not depend on the clock.
-NODE_LIMIT = 2000
+# Branch-and-bound nodes, not seconds: the answer must not depend on the clock.
+NODE_LIMIT = 400
 
 
 @dataclass(frozen=True)
@@ -70,12 +71,14 @@ class Prices:
 class Chosen:
     """The patterns driven, with repetitions, and the kg left of each haul.
 
-    `exact` if the programme was solved to the end; `value` is the objective.
+    `value` is the objective, `floor` what no choice of these patterns comes below; `exact`
+    if they are the same.
     """
 
     driven: list[Pattern]
     left: list[int]
     value: int
+    floor: int
     exact: bool
 
 
@@ -322,15 +325,23 @@ class Pool:
         self.rows, self.least_part = kept
         return sum(found.left), found.exact
 
-    def choose(self, *, left_kg: int) -> Chosen:
+    def only(self, patterns: Iterable[Pattern]) -> Pool:
+        """A pool with the same rows and nothing but these patterns."""
+        own = Pool(self.problem, self.groups)
+        own.rows, own.least_part = self.rows, self.least_part
+        for pattern in patterns:
+            own.add(pattern)
+        return own
+
+    def choose(self, *, left_kg: int, nodes: int = NODE_LIMIT) -> Chosen:
         """The cheapest choice that leaves no more than `left_kg` behind.
 
         Raises RuntimeError if there is none (there always is one for a `left_kg` that
         `least_left` returned).
         """
-        return self._solve(paid=True, left_kg=left_kg)
+        return self._solve(paid=True, left_kg=left_kg, nodes=nodes)
 
-    def _solve(self, *, paid: bool, left_kg: int) -> Chosen:
+    def _solve(self, *, paid: bool, left_kg: int, nodes: int = NODE_LIMIT) -> Chosen:
         count, hauls = len(self.patterns), len(self.problem.hauls)
         low = vstack([self._group_rows(), self._left_row()])
         most = np.concatenate([self.slots, [float(left_kg)]])
@@ -346,11 +357,14 @@ class Pool:
             constraints=constraints,
             integrality=np.ones(count + 2 * hauls, dtype=np.int64),
             bounds=Bounds(least, largest),
-            options={"node_limit": NODE_LIMIT, "mip_rel_gap": 0.0},
+            options={"node_limit": nodes, "mip_rel_gap": 0.0},
         )
+        if result.x is None and result.status == 1:  # no choice found yet
+            return self._solve(paid=paid, left_kg=left_kg, nodes=10 * nodes)
         if result.x is None:
             raise RuntimeError(f"shift choice not solved: {result.message}")
         whole = np.rint(result.x)
+        value, floor = int(np.rint(cost @ whole)), float(result.mip_dual_bound)
         return Chosen(
             [
                 pattern
@@ -358,7 +372,9 @@ class Pool:
                 for _ in range(int(times))
             ],
             [int(value) for value in whole[count : count + hauls]],
-            int(np.rint(cost @ whole)),
+            value,
+            # The solver's bound is trusted to its own tolerance of a millionth.
+            value if result.status == 0 else math.ceil(floor * (1 - 1e-6) - 1e-3),
             result.status == 0,
         )
 

@@ -9,6 +9,7 @@ is left cuts off the partial shifts that cannot reach the price of a slot any mo
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -99,13 +100,17 @@ class Pricer:
                 return Priced(top, patterns)
             self.counted |= over
 
-    def quick(self, tariff: Tariff, most: NDArray[np.int16]) -> Pattern | None:
-        """A good pattern with at most so many trips of each haul of the field, if any."""
+    def quick(self, tariff: Tariff) -> Callable[[NDArray[np.int16]], Pattern | None]:
+        """A function that finds a good pattern with at most so many trips of each haul."""
         if not self.field.size:
-            return None
+            return lambda _: None
         search = _Search(self.field, tariff, -np.inf)
-        found = search.patterns(search.narrow(most), 1)
-        return found[0] if found else None
+
+        def find(most: NDArray[np.int16]) -> Pattern | None:
+            found = search.patterns(search.narrow(most), 1)
+            return found[0] if found else None
+
+        return find
 
     def within(
         self, tariff: Tariff, *, floor: float, limit: int

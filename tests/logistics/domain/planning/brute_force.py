@@ -144,8 +144,8 @@ def _work(now: int, work_s: int, windows: tuple[Window, ...]) -> int | None:
 def _loads(problem: PlanProblem, trips: Trips) -> tuple[int, int] | None:
     """(kg left, fees and charges) of the best cut; None if a truck would drive empty."""
     made: dict[int, list[int]] = {}
-    for haul, size in trips:
-        made.setdefault(haul, []).append(size)
+    for number, size in trips:
+        made.setdefault(number, []).append(size)
     left = fees = 0
     for index, haul in enumerate(problem.hauls):
         sizes = made.get(index, [])

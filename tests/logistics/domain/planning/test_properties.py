@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from logistics.domain.errors import Refused
 from logistics.domain.planning.planner import Effort, plan_hauls
 from logistics.domain.planning.problem import PlanProblem
-from logistics.domain.planning.result import HaulPlan, LowerBound, Shift
+from logistics.domain.planning.result import HaulPlan, LowerBound, Shift, Stop
 from logistics.domain.planning.verify import PlanBroken, verify_plan
 from tests.logistics.domain.planning.medium_worlds import medium_world
 from tests.logistics.domain.planning.tiny_worlds import tiny_world
@@ -133,7 +133,7 @@ def _pickup(shift: Shift, **change: int) -> Shift:
 
 
 def _moved(shift: Shift, seconds: int) -> Shift:
-    def later(stop):  # type: ignore[no-untyped-def]
+    def later(stop: Stop) -> Stop:
         return replace(
             stop,
             arrive=stop.arrive + seconds,
