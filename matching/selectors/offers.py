@@ -49,6 +49,13 @@ class OfferFilter:
     within_m: float = 80_000.0
 
 
+@dataclass(frozen=True, slots=True, order=True)
+class _Near:
+    metres: float
+    id: int
+    kind: str
+
+
 def offer_of(row: OfferRow, metres: float | None = None) -> StoredOffer:
     """A stored offer, its place joined."""
     offer = Offer(
@@ -103,55 +110,65 @@ def list_offers(
     if wanted.near is None:
         page = rows.select_related("place").order_by("-pk")[offset : offset + limit]
         return [offer_of(row) for row in page], rows.count()
-    near = sorted(
-        (metres, pk)
-        for pk, metres in within(rows, wanted.near, wanted.within_m).items()
-    )
+    near = sorted(_within(rows, wanted.near, wanted.within_m))
     page_ids = near[offset : offset + limit]
-    found = rows.select_related("place").in_bulk([pk for _, pk in page_ids])
-    return [offer_of(found[pk], metres) for metres, pk in page_ids if pk in found], len(
-        near
-    )
+    found = rows.select_related("place").in_bulk([own.id for own in page_ids])
+    return [
+        offer_of(found[own.id], own.metres) for own in page_ids if own.id in found
+    ], len(near)
 
 
-def within(rows: QuerySet[OfferRow], point: Point, reach_m: float) -> dict[int, float]:
-    """Ids of the offers within reach of a point, in a straight line, and their metres."""
+def _within(rows: QuerySet[OfferRow], point: Point, reach_m: float) -> list[_Near]:
+    """The offers within reach of a point in a straight line."""
     near = rows.filter(around(point, reach_m, column="place__h3_cell"))
-    found = list(near.values_list("pk", "place__lat", "place__lon"))
+    found = list(near.values_list("pk", "kind", "place__lat", "place__lon"))
     if not found:
-        return {}
+        return []
     metres = lengths_m(
         point.lat,
         point.lon,
-        np.array([lat for _, lat, _ in found]),
-        np.array([lon for _, _, lon in found]),
+        np.array([lat for _, _, lat, _ in found]),
+        np.array([lon for _, _, _, lon in found]),
     )
-    return {
-        pk: float(length)
-        for (pk, _, _), length in zip(found, metres, strict=True)
+    return [
+        _Near(float(length), pk, kind)
+        for (pk, kind, _, _), length in zip(found, metres, strict=True)
         if length <= reach_m
-    }
+    ]
 
 
-def free_offers(
-    points: list[Point], *, first_day: date, last_day: date, reach_m: int, most: int
-) -> tuple[list[StoredOffer], int]:
-    """Offers with something left, open on some of the days, within reach of some point.
+@dataclass(frozen=True, slots=True)
+class Search:
+    """Which offers a plan may use: of these kinds, within reach of one of the points in a
+    straight line, with something left, and open on some of the days."""
 
-    The nearest come first. At most `most` are returned, and how many were left out.
-    A road is never shorter than the straight line, so none within reach is missed.
+    points: tuple[Point, ...]
+    kinds: frozenset[Cargo]
+    first_day: date
+    last_day: date
+    reach_m: int
+
+
+def free_offers(search: Search, *, most: int) -> tuple[list[StoredOffer], int]:
+    """The nearest offers, at most `most` in equal shares of the kinds, and how many were
+    left out. A road is never shorter than the straight line: none in reach is missed.
     """
     rows = (
-        OfferRow.objects.filter(quantity_kg__gt=F("reserved_kg"))
-        .exclude(available_from__gt=last_day)
-        .exclude(available_until__lt=first_day)
+        OfferRow.objects.filter(quantity_kg__gt=F("reserved_kg"), kind__in=search.kinds)
+        .exclude(available_from__gt=search.last_day)
+        .exclude(available_until__lt=search.first_day)
     )
-    nearest: dict[int, float] = {}
-    for point in points:
-        for pk, metres in within(rows, point, reach_m).items():
-            nearest[pk] = min(metres, nearest.get(pk, metres))
-    chosen = sorted(nearest, key=lambda pk: (nearest[pk], pk))
-    found = OfferRow.objects.select_related("place").in_bulk(chosen[:most])
-    return [
-        offer_of(found[pk], nearest[pk]) for pk in chosen[:most] if pk in found
-    ], max(0, len(chosen) - most)
+    nearest: dict[int, _Near] = {}
+    for point in search.points:
+        for own in _within(rows, point, search.reach_m):
+            nearest[own.id] = min(own, nearest.get(own.id, own))
+    # Else a village full of straw would leave no room for the only sand.
+    room = dict.fromkeys(search.kinds, most // max(len(search.kinds), 1))
+    chosen = []
+    for own in sorted(nearest.values()):
+        if room[Cargo(own.kind)]:
+            room[Cargo(own.kind)] -= 1
+            chosen.append(own)
+    found = OfferRow.objects.select_related("place").in_bulk([own.id for own in chosen])
+    offers = [offer_of(found[own.id], own.metres) for own in chosen if own.id in found]
+    return offers, len(nearest) - len(chosen)

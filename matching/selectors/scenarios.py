@@ -11,14 +11,14 @@ from logistics.domain.distances import DistanceTable
 from logistics.domain.errors import refuse
 from logistics.domain.places import Point
 from logistics.domain.planning.problem import Slot
-from logistics.domain.trucks import Truck
+from logistics.domain.trucks import Cargo, Truck
 from logistics.selectors import StoredPlace, StoredTruck, list_trucks, slots_of
-from matching.domain.builds import Build
+from matching.domain.builds import Build, demands
 from matching.domain.materials import Offer
 from matching.domain.requests import PlanRequest
 from matching.domain.scenario import Scenario
 from matching.selectors.builds import StoredBuild, get_builds
-from matching.selectors.offers import StoredOffer, free_offers
+from matching.selectors.offers import Search, StoredOffer, free_offers
 
 # As many as a scenario document may hold: beyond it the tables of distances and of
 # pairs grow with the square and the product. The nearest are kept, and the run says so.
@@ -63,21 +63,26 @@ class Gathered:
 
 
 def gather(
-    request: PlanRequest, *, zone: ZoneInfo, most_offers: int = MOST_OFFERS
+    request: PlanRequest,
+    *,
+    zone: ZoneInfo,
+    kinds: frozenset[Cargo] | None = None,
+    most_offers: int = MOST_OFFERS,
 ) -> Gathered:
     """The builds asked for, the offers in reach with what is free of them, the trucks.
 
-    Raises Refused "unknown_build" or "unknown_truck".
+    `kinds` None means offers of all that the builds need. Raises Refused "unknown_build" or "unknown_truck".
     """
     builds = get_builds(request.build_ids)
     trucks = chosen_trucks(request.truck_ids)
-    offers, left_out = free_offers(
-        [own.place.place.point for own in builds],
+    search = Search(
+        points=tuple(own.place.place.point for own in builds),
+        kinds=_wanted(builds) if kinds is None else kinds,
         first_day=request.first_day,
         last_day=request.last_day,
         reach_m=request.reach_m,
-        most=most_offers,
     )
+    offers, left_out = free_offers(search, most=most_offers)
     places = _distinct(
         [
             *(own.place for own in builds),
@@ -117,6 +122,11 @@ def chosen_trucks(ids: Sequence[int] | None) -> list[StoredTruck]:
                 remedy="List the trucks to see which there are.",
             )
     return trucks
+
+
+def _wanted(builds: Sequence[StoredBuild]) -> frozenset[Cargo]:
+    wanted = demands(tuple(own.build for own in builds))
+    return frozenset(cargo for demand in wanted for cargo in demand.cargoes)
 
 
 def _distinct(places: Iterable[StoredPlace]) -> tuple[StoredPlace, ...]:

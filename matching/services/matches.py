@@ -6,7 +6,9 @@ from dataclasses import dataclass, replace
 from zoneinfo import ZoneInfo
 
 from logistics.domain.errors import refuse
+from logistics.domain.trucks import Cargo
 from logistics.services.distances import Roads
+from matching.domain.builds import MINERAL
 from matching.domain.pairing import Pairing, pair_up
 from matching.domain.ranking import Match, rank_matches
 from matching.domain.requests import PlanRequest
@@ -47,7 +49,8 @@ def view_need(
     """
     need = get_need(need_id)
     asked = replace(request, build_ids=(need.build_id,))
-    gathered = gather(asked, zone=zone, most_offers=MOST_RANKED)
+    kinds = MINERAL if need.cargo == "mineral" else frozenset({Cargo(need.cargo)})
+    gathered = gather(asked, zone=zone, kinds=kinds, most_offers=MOST_RANKED)
     scenario = gathered.scenario(distances_of(gathered.places, roads=roads), asked)
     keys = [gathered.need_ids.get(demand.key) for demand in scenario.demands]
     if need_id not in keys:

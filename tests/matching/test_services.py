@@ -13,6 +13,7 @@ import pytest
 from api.deployment import render_plan
 from logistics.domain.errors import Refused
 from logistics.domain.loads import PartLoadTerms
+from logistics.domain.trucks import Cargo
 from logistics.models import CostLine, Haul, Load, Plan, Shift, Stop, UnplannedHaul
 from logistics.selectors import list_trucks
 from logistics.services.distances import Roads
@@ -341,9 +342,20 @@ def test_only_free_supply_in_reach_and_in_time_is_gathered():
     soil = gathered.offers[gathered.offer_ids.index(world.soil)]
     assert soil.quantity_kg == 10_000
     assert gathered.left_out == 0
-    fewer = gather(world.request, zone=ZONE, most_offers=1)
-    assert fewer.offer_ids == (world.soil,)
-    assert fewer.left_out == 2
+
+
+def test_the_nearest_of_each_kind_are_kept_when_there_are_too_many():
+    """Straw next door must not crowd out the only sand; what is left out is counted."""
+    world = stored_world()
+    for number in range(4):
+        near = place(f"Barn {number}", 46.001, 3.001)
+        store_offer(eves_straw(name=f"Straw {number}", place=near))
+    gathered = gather(world.request, zone=ZONE, most_offers=6)
+    kept = [offer.name for offer in gathered.offers]
+    assert kept == ["Straw 0", "Straw 1", "Ada's heap", "Dot's sand"]
+    assert gathered.left_out == 3
+    only = gather(world.request, zone=ZONE, kinds=frozenset({Cargo.SAND}))
+    assert [offer.name for offer in only.offers] == ["Dot's sand"]
 
 
 def test_gathering_takes_as_many_queries_for_many_offers_as_for_few(
