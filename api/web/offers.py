@@ -160,6 +160,8 @@ def _terms(answer: OfferAnswer) -> str:
 
 def window_words(first: date | None, last: date | None) -> str:
     """A span of dates in words."""
+    if first and first == last:
+        return weekday(first)
     if first and last:
         return f"{weekday(first)} to {weekday(last)}"
     if first:

@@ -7,8 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from api.documents.answers import PlanAnswer, SavingAnswer, ShiftAnswer, StopAnswer
-from api.documents.text import money
-from api.templatetags.units import GAP, km, m3, minutes, tonnes
+from api.templatetags.units import GAP, cost, km, m3, minutes, percent, tonnes
 from api.web.bill import bill
 from api.web.timeline import chart
 from api.web.words import bound_words, haul_bound_words
@@ -88,7 +87,7 @@ def _stops(shift: ShiftAnswer) -> Iterator[StopLine]:
         elif stop.kind == StopKind.TIP and stop.load:
             parts.append(stop.load.replace(" t", f"{GAP}t"))
         if stop.leg_km:
-            parts.append(f"{km(stop.leg_km)}, {minutes(stop.leg_minutes)} to get there")
+            parts.append(f"{km(stop.leg_km)} in {minutes(stop.leg_minutes)}")
         yield StopLine(stop, DOING[stop.kind], tuple(parts))
 
 
@@ -124,8 +123,9 @@ def _blends(plan: PlanAnswer) -> Iterator[str]:
             clay, window = need.blend_clay_percent, need.clay_window_percent
             if clay and window:
                 yield (
-                    f"{build.name}: the blend has {clay.likely:g} % clay ({clay.low:g} to"
-                    f" {clay.high:g} %); wanted {window[0]:g} to {window[1]:g} %."
+                    f"{build.name}: the blend has {percent(clay.likely)} clay"
+                    f" ({clay.low:g} to {percent(clay.high)}); wanted {window[0]:g} to"
+                    f" {percent(window[1])}."
                 )
 
 
@@ -141,8 +141,8 @@ def _saving(own: SavingAnswer, currency: str) -> SavingCard:
             else "The builders pay the holder"
         )
         split = (
-            f"{who} {money(abs(own.payment_minor), currency)} on top of the price; then"
+            f"{who} {cost(abs(own.payment_minor), currency)} on top of the price; then"
             f" each side is"
-            f" {money(own.gain_each_minor, currency)} better off than alone."
+            f" {cost(own.gain_each_minor, currency)} better off than alone."
         )
     return SavingCard(own.offer_name, own.avoided_minor, split)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from api.documents.answers import PlanAnswer, ReasonAnswer
-from api.documents.text import WORDS, money
+from api.documents.text import WORDS
 from api.templatetags.units import cost
 from logistics.domain.trucks import Cargo
 from matching.domain.fitness import BRICKS_FIRST
@@ -72,19 +72,19 @@ def bound_words(plan: PlanAnswer) -> str:
         return "No plan can cost less: that is proven."
     gap = plan.total_minor - plan.lower_bound_minor
     return (
-        f"No plan can cost less than {money(plan.lower_bound_minor, plan.currency)}, so"
-        f" this one is at most {money(gap, plan.currency)} dearer than the best there is."
+        f"No plan can cost less than {cost(plan.lower_bound_minor, plan.currency)}, so"
+        f" this one is at most {cost(gap, plan.currency)} dearer than the best there is."
     )
 
 
 def haul_bound_words(plan: PlanAnswer) -> str:
     """How good the haulage of these deals is, in a sentence."""
     gap = plan.haul_cost_minor - plan.haul_bound_minor
-    hauled = money(plan.haul_cost_minor, plan.currency)
+    hauled = cost(plan.haul_cost_minor, plan.currency)
     if gap <= 0:
         return f"Hauling costs {hauled}. These loads cannot be hauled for less: that is proven."
     return (
         f"Hauling costs {hauled}. These loads cannot be hauled for less than"
-        f" {money(plan.haul_bound_minor, plan.currency)}, so at most"
-        f" {money(gap, plan.currency)} could be saved on the road."
+        f" {cost(plan.haul_bound_minor, plan.currency)}, so at most"
+        f" {cost(gap, plan.currency)} could be saved on the road."
     )

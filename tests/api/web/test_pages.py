@@ -227,7 +227,9 @@ def test_the_bill_adds_up_line_by_line(client):
     world = stored_world()
     answer, _ = planned(client, world.build)
     table = (
-        answer.content.decode().split('<table class="bill">')[1].split("</table>")[0]
+        answer.content.decode()
+        .split('<table class="boxed bill">')[1]
+        .split("</table>")[0]
     )
     cells = re.findall(r'<td class="n">([^<]*)\xa0EUR</td>', table)
     kinds = re.findall(r'<tr class="(subtotal)">|<tr>(?=<td>)|(<tfoot>)', table)
