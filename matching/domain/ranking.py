@@ -11,11 +11,16 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from matching.domain.builds import Demand
 from matching.domain.fitness import Verdict
 from matching.domain.materials import Offer, Straw
 from matching.domain.pairing import Candidate, Pairing, estimated_moves
-from matching.domain.programme import Move
 from matching.domain.scenario import Scenario
+
+Ways = dict[int, list[tuple[int, float]]]
+"""For each pair its loads: kg and the cost of a trip."""
+ROOM = 1e-6
+"""Shares of a demand closer than this are the same."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,8 +38,10 @@ class Ingredient:
 class Match:
     """An offer for a demand. Costs in minor units; None where it cannot be used.
 
-    `recipe` is the cheapest way to meet the whole demand with this offer in it, and
-    `cost_per_m3` what it comes to for a m3 of finished wall (for typed needs: for a tonne).
+    `recipe` is the cheapest way to meet the demand with this offer in it, alone or with one
+    other; `covers` is the share of the demand that they hold. `cost_per_m3` is what it comes
+    to for a m3 of finished wall (for typed needs: for a tonne). Smallest lots and whole
+    loads are left to the plan.
     """
 
     offer: int
@@ -43,6 +50,7 @@ class Match:
     barrier: str | None
     recipe: tuple[Ingredient, ...]
     cost_per_m3: float | None
+    covers: float = 0.0
 
     @property
     def total(self) -> float:
@@ -54,14 +62,17 @@ def rank_matches(
     scenario: Scenario, pairing: Pairing, demand: int
 ) -> tuple[Match, ...]:
     """All offers for a demand, the cheapest wall first, unusable ones last with reasons."""
-    moves = estimated_moves(pairing)
+    ways: Ways = {}
+    for move in estimated_moves(pairing):
+        for pair, _, load in move.trips:
+            ways.setdefault(pair, []).append((load, move.cost))
     own = [c for c in pairing.candidates if c.demand == demand]
     pair_of = {
         pair.offer: index
         for index, pair in enumerate(pairing.pairs)
         if pair.demand == demand
     }
-    matches = [_match(scenario, pair_of, moves, candidate) for candidate in own]
+    matches = [_match(scenario, pair_of, ways, candidate) for candidate in own]
     return tuple(
         sorted(
             matches,
@@ -78,21 +89,21 @@ def rank_matches(
 def _match(
     scenario: Scenario,
     pair_of: dict[int, int],
-    moves: tuple[Move, ...],
+    ways: Ways,
     candidate: Candidate,
 ) -> Match:
     best: tuple[Ingredient, ...] = ()
-    least = math.inf
+    least, covers = math.inf, 0.0
     if candidate.offer in pair_of:
-        for recipe in _recipes(scenario, pair_of, candidate):
+        for part, recipe in _recipes(scenario, pair_of, candidate):
             parts = tuple(
-                _ingredient(scenario.offers[offer], offer, pair_of[offer], kg, moves)
+                _ingredient(scenario.offers[offer], offer, kg, ways[pair_of[offer]])
                 for offer, kg in recipe
                 if kg > 0
             )
-            cost = sum(part.material_cost + part.haul_cost for part in parts)
-            if cost < least:
-                best, least = parts, cost
+            cost = sum(own.material_cost + own.haul_cost for own in parts) / part
+            if part > covers + ROOM or (part > covers - ROOM and cost < least):
+                best, least, covers = parts, cost, part
     return Match(
         offer=candidate.offer,
         verdict=candidate.verdict,
@@ -100,6 +111,7 @@ def _match(
         barrier=candidate.barrier,
         recipe=best,
         cost_per_m3=least / _measure(scenario, candidate.demand) if best else None,
+        covers=covers,
     )
 
 
@@ -111,40 +123,67 @@ def _measure(scenario: Scenario, demand: int) -> float:
 
 def _recipes(
     scenario: Scenario, pair_of: dict[int, int], candidate: Candidate
-) -> Iterator[list[tuple[int, int]]]:
-    """Ways to meet the demand: the offer alone, or with one partner at a window's edge.
+) -> Iterator[tuple[float, list[tuple[int, int]]]]:
+    """Ways to meet the demand: the offer alone, or with one partner; each with the share of
+    the demand that it meets.
 
     With two materials the cost is piecewise linear in the share, so that only shares at
     the window's edges and at the limits of supply need a look.
     """
     demand = scenario.demands[candidate.demand]
     mine = candidate.offer
-    if demand.clay is None or _within(_clay(scenario.offers[mine]), demand.clay):
-        yield [(mine, _moist(scenario.offers[mine], demand.dry_kg))]
-    if demand.clay is None:
+    if demand.dry_kg <= 0:
         return
+    if demand.clay is None or _inside(_clay(scenario.offers[mine]), demand.clay):
+        yield from _recipe(scenario, demand.dry_kg, [(mine, 1.0)])
     for other in pair_of:
-        if other == mine:
-            continue
-        for share in _shares(scenario, mine, other, demand.clay):
-            yield [
-                (mine, _moist(scenario.offers[mine], demand.dry_kg * share)),
-                (other, _moist(scenario.offers[other], demand.dry_kg * (1 - share))),
-            ]
+        if other != mine:
+            for share in _shares(scenario, mine, other, demand):
+                parts = [(mine, share), (other, 1 - share)]
+                yield from _recipe(scenario, demand.dry_kg, parts)
 
 
-def _shares(
-    scenario: Scenario, mine: int, other: int, window: tuple[float, float]
-) -> list[float]:
-    a, b = _clay(scenario.offers[mine]), _clay(scenario.offers[other])
-    if math.isclose(a, b):
-        return []
-    edges = sorted((edge - b) / (a - b) for edge in window)
-    low, high = max(edges[0], 0.0), min(edges[1], 1.0)
-    return [share for share in (low, high) if low <= high and 0 < share <= 1]
+def _recipe(
+    scenario: Scenario, dry_kg: float, parts: list[tuple[int, float]]
+) -> Iterator[tuple[float, list[tuple[int, int]]]]:
+    """Moist kg of parts in these shares, as much as the offers hold."""
+    held = [
+        _held(scenario.offers[own]) / (dry_kg * share) for own, share in parts if share
+    ]
+    covers = min(1.0, *held)
+    if covers > ROOM:
+        yield (
+            covers,
+            [
+                (own, _moist(scenario.offers[own], dry_kg * share * covers))
+                for own, share in parts
+            ],
+        )
 
 
-def _within(clay: float, window: tuple[float, float]) -> bool:
+def _held(offer: Offer) -> float:
+    """Usable dry kg on offer."""
+    return offer.quantity_kg * offer.material.usable
+
+
+def _shares(scenario: Scenario, mine: int, other: int, demand: Demand) -> list[float]:
+    """Shares of the first of two materials at the corners of what is possible."""
+    one, two = scenario.offers[mine], scenario.offers[other]
+    low, high = 0.0, 1.0
+    if demand.clay:
+        a, b = _clay(one), _clay(two)
+        if math.isclose(a, b):
+            if not _inside(a, demand.clay):
+                return []
+        else:
+            edges = sorted((edge - b) / (a - b) for edge in demand.clay)
+            low, high = max(edges[0], 0.0), min(edges[1], 1.0)
+    limits = (_held(one) / demand.dry_kg, 1 - _held(two) / demand.dry_kg)
+    corners = {low, high, *(min(max(limit, low), high) for limit in limits)}
+    return sorted(share for share in corners if low <= high and 0 < share <= 1)
+
+
+def _inside(clay: float, window: tuple[float, float]) -> bool:
     return window[0] <= clay <= window[1]
 
 
@@ -154,18 +193,14 @@ def _clay(offer: Offer) -> float:
 
 def _moist(offer: Offer, dry_kg: float) -> int:
     pieces = math.ceil(dry_kg / offer.material.usable / offer.unit_kg - 1e-6)
-    return pieces * offer.unit_kg
+    return min(pieces, offer.quantity_kg // offer.unit_kg) * offer.unit_kg
 
 
 def _ingredient(
-    offer: Offer, number: int, pair: int, kg: int, moves: tuple[Move, ...]
+    offer: Offer, number: int, kg: int, ways: list[tuple[int, float]]
 ) -> Ingredient:
     """Price a part at the truck that brings it cheapest, in whole loads."""
-    ways = [
-        (math.ceil(kg / load) * move.cost, math.ceil(kg / load))
-        for move in moves
-        for own, _, load in move.trips
-        if own == pair
-    ]
-    cost, loads = min(ways)
+    cost, loads = min(
+        (math.ceil(kg / load) * trip, math.ceil(kg / load)) for load, trip in ways
+    )
     return Ingredient(number, kg, loads, offer.price.of(kg), cost)

@@ -1,10 +1,11 @@
 """What a deal saves its two sides, and a payment that leaves both better off.
 
 Alone, the holder pays to have the material tipped, and the builders get along without it.
-Together they save what the holder would have paid (A) and what the material is worth to the
-builders (V: their cheapest bill without the offer less their bill with it). A payment of
-(A - V) / 2 from holder to builders leaves each half of A + V: the equal split of the gain,
-which is the Nash bargaining solution of two parties.
+Together the holder saves the tipping (A) and gets the agreed price (P, negative if the
+holder pays it), and the builders save V: their cheapest bill without the offer less their
+bill with it, the price included. A payment of (A + P - V) / 2 from holder to builders
+leaves each half of A + P + V: the equal split of the gain, which is the Nash bargaining
+solution of two parties. Whatever price was agreed, both end up with the same.
 """
 
 from __future__ import annotations
@@ -20,23 +21,25 @@ from matching.domain.scenario import Scenario
 @dataclass(frozen=True, slots=True)
 class Saving:
     """Figures of one offer in minor units. `worth` is None where the builders cannot do
-    without the offer, and no payment is proposed then. Haulage is at its estimate.
+    without the offer, and no payment is proposed then. Haulage is at its estimate, and
+    counts as the builders' whoever pays it.
 
-    `payment` goes from the holder to the builders, on top of the agreed price; negative
-    means the other way.
+    `price` goes from the builders to the holder as agreed, `payment` from the holder to the
+    builders on top of it; negative means the other way.
     """
 
     offer: int
     avoided: int
-    worth: int | None
-    payment: int | None
+    price: int
+    worth: int | None = None
+    payment: int | None = None
 
     @property
     def gain_each(self) -> int | None:
         """What each side is better off than alone, with the payment."""
         if self.worth is None or self.payment is None:
             return None
-        return self.avoided - self.payment
+        return self.avoided + self.price - self.payment
 
 
 def savings(
@@ -52,21 +55,21 @@ def savings(
     for offer, kg in sorted(kilograms.items()):
         avoided = round_half_up(scenario.offers[offer].disposal.per_kg * kg)
         if avoided:
-            found.append(_saving(bills, decided, offer, avoided))
+            price = round_half_up(scenario.offers[offer].price.of(kg))
+            found.append(_saving(bills, decided, Saving(offer, avoided, price)))
     return tuple(found)
 
 
-def _saving(
-    bills: AllocationProblem, decided: Allocation, offer: int, avoided: int
-) -> Saving:
+def _saving(bills: AllocationProblem, decided: Allocation, own: Saving) -> Saving:
+    """The saving of an offer with what it is worth to the builders and the payment."""
     held = _bill(bills, decided)
-    without = allocate(_without(bills, offer))
+    without = allocate(_without(bills, own.offer))
     if held is None or sum(without.short) > sum(decided.short) + 1:
-        return Saving(offer, avoided, None, None)
+        return own
     worth = round_half_up(without.cost - held)
-    if avoided + worth <= 0:
-        return Saving(offer, avoided, worth, None)
-    return Saving(offer, avoided, worth, (avoided - worth) // 2)
+    if own.avoided + own.price + worth <= 0:
+        return replace(own, worth=worth)
+    return replace(own, worth=worth, payment=(own.avoided + own.price - worth) // 2)
 
 
 def _bill(bills: AllocationProblem, decided: Allocation) -> float | None:
