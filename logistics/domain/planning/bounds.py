@@ -199,6 +199,8 @@ def _empty_legs(
             offer(slots, (None, index), slots.out_m[index], slots.out_s[index])
             offer(slots, (index, None), slots.home_m[index], slots.home_s[index])
             for other in able:
+                if other == index and slots.trips[index] == 1:
+                    continue
                 offer(
                     slots,
                     (index, other),

@@ -13,18 +13,23 @@ from logistics.domain.planning.bounds import (
     patterns_within,
 )
 from logistics.domain.planning.greedy import add_greedy
-from logistics.domain.planning.master import Chosen, Pool, Row
+from logistics.domain.planning.master import Chosen, Pool
 from logistics.domain.planning.patterns import Pattern, pattern_of
 from logistics.domain.planning.pricing import Pricer
 from logistics.domain.planning.problem import PlanProblem
 from logistics.domain.planning.result import LowerBound
+from logistics.domain.planning.rows import Row
 from logistics.domain.planning.shifts import SlotClass
-from logistics.domain.planning.sweep import Field, all_patterns
+from logistics.domain.planning.sweep import Field, all_patterns, best_order
 from logistics.domain.planning.timeline import share_loads, without_empty_trips
 
 EVERY = "every shift pattern tried, choice solved to optimality"
 COLUMNS = "column generation over shift patterns"
 FIRST_NODES = 5
+WIDTH = 20_000
+"""Partial shifts looked at to bring the trips of one shift into their best order."""
+PATIENCE = 2
+"""Choices that may end unsolved before the search is given up."""
 COLUMN_NODES = 200_000
 """Branch-and-bound nodes times patterns."""
 NEAR, WIDER = 0.001, 2.0
@@ -105,10 +110,10 @@ class _Search:
             greedy += add_greedy(pool, self.pricers, proof)
         chosen = self._first_choice(greedy)
         self.ceiling = 10.0 * max(1, chosen.value)
-        proof = self._cut_shifts(proof, chosen)
-        amount, method = proof.amount, COLUMNS
+        amount = proof.amount
         if amount < chosen.value:
-            chosen, amount, method = self._close(proof, chosen)
+            chosen, amount = self._branch(proof, chosen)
+        method = WITHIN if amount >= chosen.value else COLUMNS
         bound = LowerBound(min(amount, chosen.value), method)
         if not self.left_kg:
             other = empty_running_bound(pool.problem, pool.groups)
@@ -128,6 +133,11 @@ class _Search:
             self.pool.add(pattern)
         for pattern in chosen.driven:
             few.add(pattern)
+        chosen = few.choose(left_kg=self.left_kg)
+        for pattern in chosen.driven:
+            better = best_order(self.pricers[pattern.group].field, pattern, WIDTH)
+            few.add(better)
+            self.pool.add(better)
         return few.choose(left_kg=self.left_kg)
 
     def _generate(self, *, enough: float = float("inf")) -> Generated:
@@ -176,46 +186,48 @@ class _Search:
         )
         return None if near is None or len(near) > self.effort.patterns else near
 
-    def _cut_shifts(self, proof: Generated, chosen: Chosen) -> Generated:
-        """Ask for as many shifts as the relaxation has, rounded up, if fewer cost more."""
-        pool = self.pool
-        if proof.prices is None or proof.amount >= chosen.value:
-            return proof
-        fewer = int(proof.prices.shifts + 1e-6)
-        ones = (1.0,) * len(pool.groups)
-        pool.rows.append(Row(None, tuple(-one for one in ones), -float(fewer)))
-        below = self._generate(enough=float(chosen.value))
-        pool.rows.pop()
-        if below.amount < chosen.value:
-            return proof
-        pool.rows.append(Row(None, ones, float(fewer + 1)))
-        return max((proof, self._generate()), key=lambda own: own.value)
+    def _branch(self, proof: Generated, chosen: Chosen) -> tuple[Chosen, int]:
+        """Look for plans with fewer shifts than the relaxation, rounded up, and with more.
 
-    def _close(self, proof: Generated, chosen: Chosen) -> tuple[Chosen, int, str]:
+        The relaxation saves a part of a shift; asked for whole ones it is much nearer.
+        """
+        pool, amounts = self.pool, []
+        shifts = proof.prices.shifts if proof.prices else 0.0
+        fewer = float(math.floor(shifts + 1e-6))
+        for sign, need in ((-1.0, -fewer), (1.0, fewer + 1.0)):
+            pool.rows.append(Row(None, (sign,) * len(pool.groups), need))
+            own = self._generate(enough=float(chosen.value))
+            chosen, amount = self._close(own, chosen)
+            amounts.append(max(amount, proof.amount))
+            pool.rows.pop()
+        return chosen, min(amounts)
+
+    def _close(self, proof: Generated, chosen: Chosen) -> tuple[Chosen, int]:
         """Try every pattern that a cheaper plan could drive, if they are few enough.
 
         Nearer patterns first: they often give a better plan, and fewer are left to try. A
         plan that drives none but the near ones is bounded by the solver, any other one by
         their reach.
         """
-        share, amount = NEAR, proof.amount
-        while amount < chosen.value:
+        share, amount, patience = NEAR, proof.amount, PATIENCE
+        while amount < chosen.value and patience:
             reach = min(chosen.value - 1 - proof.value, share * proof.value)
             near = self._near(proof, reach)
             if near is None:
                 break
-            # The plan so far keeps the smaller pool solvable.
             pool = self.pool.only([*near, *chosen.driven])
             nodes = max(FIRST_NODES, COLUMN_NODES // len(pool.patterns))
-            again = pool.choose(left_kg=self.left_kg, nodes=nodes)
+            again = pool.attempt(left_kg=self.left_kg, nodes=nodes)
             chosen = min((again, chosen), key=lambda own: own.value)
             whole = reach >= chosen.value - 1 - proof.value
             beyond = chosen.value if whole else math.ceil(proof.value + reach)
             amount = max(amount, min(again.floor, beyond))
             if not again.exact:
-                break
+                patience -= 1
+                if whole:
+                    break
             share *= WIDER
-        return chosen, amount, WITHIN if amount >= chosen.value else COLUMNS
+        return chosen, amount
 
 
 def needed_trips(

@@ -2,19 +2,8 @@
 
 Variables: how often each pattern is driven, how much of each haul stays behind, and how
 many loads of each haul pay the part-load charge.
-Rows: every haul is carried or stays behind; a group of like slots is not used more often
-than it has slots; no more than a given mass stays behind in all.
-
-Part loads: of N trips that can hold the least chargeless load b, p pay and may be as small
-as a piece u, N - p hold at least b; S smaller trips always pay and that is in their fee. The
-masses can be cut like that exactly if (N - p) b + (p + S) u <= mass carried, because every
-load may then be filled up piece by piece. So one row for each haul prices it, and mixed
-fleets are exact too.
-
-Where nothing stays behind, each haul gets rounding cuts as well: with g the size of a full
-load of one truck, whole trips must make up ceil(mass / g) loads of size g, a trip of a
-truck of capacity c counting ceil(c / g) (Chvatal-Gomory). They are what makes the
-relaxation tight, because it can no longer drive 0.3 of a trip.
+Rows: every haul is carried or stays behind (see `rows.py`); a group of like slots is not
+used more often than it has slots; no more than a given mass stays behind in all.
 """
 
 from __future__ import annotations
@@ -29,27 +18,16 @@ from scipy.optimize import Bounds, LinearConstraint, linprog, milp
 from scipy.sparse import csr_array, hstack, vstack
 
 from logistics.domain.planning.patterns import Pattern
-from logistics.domain.planning.problem import Haul, PlanProblem
+from logistics.domain.planning.problem import PlanProblem
+from logistics.domain.planning.rows import Row, cover_rows, fewest_part_loads
 from logistics.domain.planning.shifts import SlotClass
 
 Floats = NDArray[np.float64]
 
 # Branch-and-bound nodes, not seconds: the answer must not depend on the clock.
 NODE_LIMIT = 400
-
-
-@dataclass(frozen=True)
-class Row:
-    """sum(weight[group] for each trip of the haul) + left * kg + part * p >= need.
-
-    Without a haul the weight counts shifts instead of trips.
-    """
-
-    haul: int | None
-    weight: tuple[float, ...]
-    need: float
-    left: float = 0.0
-    part: float = 0.0
+NOTHING = 10**15
+"""Value of no choice at all, dearer than any."""
 
 
 @dataclass(frozen=True)
@@ -80,73 +58,6 @@ class Chosen:
     value: int
     floor: int
     exact: bool
-
-
-def least_chargeless(haul: Haul) -> int:
-    """The lightest load in whole pieces that pays no part-load charge."""
-    return -(-haul.part_load.below_kg // haul.unit_kg) * haul.unit_kg
-
-
-def _rows_of_haul(
-    index: int, haul: Haul, groups: Sequence[SlotClass], *, cuts: bool
-) -> list[Row]:
-    sizes = [min(group.capacity[index], haul.mass_kg) for group in groups]
-    rows = [Row(index, tuple(map(float, sizes)), haul.mass_kg, left=1.0)]
-    if cuts:
-        rows += [
-            Row(
-                index,
-                tuple(float(-(-own // size)) for own in sizes),
-                -(-haul.mass_kg // size),
-            )
-            for size in sorted({size for size in sizes if size})
-        ]
-    enough, piece = least_chargeless(haul), haul.unit_kg
-    if haul.part_load.charge > 0 and enough > piece:
-        weight = tuple(
-            -float(enough if group.capacity[index] >= enough else piece)
-            if group.capacity[index]
-            else 0.0
-            for group in groups
-        )
-        rows.append(Row(index, weight, -haul.mass_kg, left=-1.0, part=enough - piece))
-    return rows
-
-
-def cover_rows(
-    problem: PlanProblem, groups: Sequence[SlotClass], *, cuts: bool
-) -> list[Row]:
-    """Rows that carry the hauls; `cuts` only where nothing may stay behind."""
-    return [
-        row
-        for index, haul in enumerate(problem.hauls)
-        if haul.mass_kg > 0
-        for row in _rows_of_haul(index, haul, groups, cuts=cuts)
-    ]
-
-
-def fewest_part_loads(index: int, haul: Haul, groups: Sequence[SlotClass]) -> int:
-    """Charged loads, of trucks that could avoid the charge, in any way to carry it all."""
-    enough, piece = least_chargeless(haul), haul.unit_kg
-    if haul.part_load.charge <= 0 or enough <= piece:
-        return 0
-    large = max((g.capacity[index] for g in groups if g.trips[index]), default=0)
-    if large < enough:
-        return 0
-    # A smaller truck's trip only takes room from the others, unless it helps them.
-    small = max(
-        (g.capacity[index] for g in groups if 0 < g.capacity[index] < enough), default=0
-    )
-    fewest = None
-    for trips in range(-(-haul.mass_kg // large) + 1):
-        rest = max(0, haul.mass_kg - trips * large)
-        if rest and not small:
-            continue
-        others = -(-rest // small) if rest else 0
-        over = trips * enough + others * piece - haul.mass_kg
-        paying = max(0, -(-over // (enough - piece)))
-        fewest = paying if fewest is None else min(fewest, paying)
-    return fewest or 0
 
 
 class Pool:
@@ -321,7 +232,9 @@ class Pool:
         """The least mass, in kg, that stays behind with these patterns; if it is proven."""
         kept = self.rows, self.least_part
         self.allow_left()
-        found = self._solve(paid=False, left_kg=int(self.masses.sum()))
+        found = self._solved(
+            paid=False, left_kg=int(self.masses.sum()), nodes=NODE_LIMIT
+        )
         self.rows, self.least_part = kept
         return sum(found.left), found.exact
 
@@ -339,9 +252,22 @@ class Pool:
         Raises RuntimeError if there is none (there always is one for a `left_kg` that
         `least_left` returned).
         """
+        return self._solved(paid=True, left_kg=left_kg, nodes=nodes)
+
+    def _solved(self, *, paid: bool, left_kg: int, nodes: int) -> Chosen:
+        while True:
+            found = self._solve(paid=paid, left_kg=left_kg, nodes=nodes)
+            if found.value < NOTHING:
+                return found
+            if found.exact:
+                raise RuntimeError("no choice of shifts leaves so little behind")
+            nodes *= 10
+
+    def attempt(self, *, left_kg: int, nodes: int) -> Chosen:
+        """Like `choose`, but of the value NOTHING if no choice is found."""
         return self._solve(paid=True, left_kg=left_kg, nodes=nodes)
 
-    def _solve(self, *, paid: bool, left_kg: int, nodes: int = NODE_LIMIT) -> Chosen:
+    def _solve(self, *, paid: bool, left_kg: int, nodes: int) -> Chosen:
         count, hauls = len(self.patterns), len(self.problem.hauls)
         low = vstack([self._group_rows(), self._left_row()])
         most = np.concatenate([self.slots, [float(left_kg)]])
@@ -359,12 +285,14 @@ class Pool:
             bounds=Bounds(least, largest),
             options={"node_limit": nodes, "mip_rel_gap": 0.0},
         )
-        if result.x is None and result.status == 1:  # no choice found yet
-            return self._solve(paid=paid, left_kg=left_kg, nodes=10 * nodes)
+        # The solver's bound is trusted to its own tolerance of a millionth.
+        floor = math.ceil((result.mip_dual_bound or 0.0) * (1 - 1e-6) - 1e-3)
         if result.x is None:
-            raise RuntimeError(f"shift choice not solved: {result.message}")
+            none = int(result.status) == 2
+            return Chosen([], [], NOTHING, NOTHING if none else floor, none)
         whole = np.rint(result.x)
-        value, floor = int(np.rint(cost @ whole)), float(result.mip_dual_bound)
+        exact = int(result.status) == 0
+        value = int(np.rint(cost @ whole))
         return Chosen(
             [
                 pattern
@@ -373,9 +301,8 @@ class Pool:
             ],
             [int(value) for value in whole[count : count + hauls]],
             value,
-            # The solver's bound is trusted to its own tolerance of a millionth.
-            value if result.status == 0 else math.ceil(floor * (1 - 1e-6) - 1e-3),
-            result.status == 0,
+            value if exact else floor,
+            exact,
         )
 
     def _no_empty_trips(self) -> list[LinearConstraint]:

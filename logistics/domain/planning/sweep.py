@@ -293,6 +293,28 @@ def all_patterns(group: int, slots: SlotClass, *, limit: int) -> list[Pattern] |
     return cheapest(swept, None) if swept.whole else None
 
 
+def best_order(field: Field, pattern: Pattern, width: int) -> Pattern:
+    """The cheapest order of the same trips, among the `width` best starts of each length."""
+    rates = field.slots.truck.rates
+    per_m, per_s = rates.per_km / 1000, rates.per_hour / 3600
+    most = np.array(
+        [pattern.hauls.count(haul) for haul in field.hauls.tolist()], dtype=np.int16
+    )
+
+    def thin(batch: Batch) -> Batch:
+        batch = thin_equals(batch, per_m, per_s)
+        cost = batch.metres * per_m + batch.length * per_s
+        return batch.take(np.argsort(cost, kind="stable")[:width])
+
+    growth = Growth(np.zeros(field.size), 0.0, per_m, most)
+    swept = sweep(field, growth, thin=thin, limit=width * (len(pattern.hauls) + 2))
+    if len(swept.levels) <= len(pattern.hauls):
+        return pattern
+    last = len(pattern.hauls)
+    found = [swept.pattern(last, row) for row in range(len(swept.levels[last]))]
+    return min([pattern, *found], key=lambda own: own.cost)
+
+
 def cheapest(swept: Swept, keep: Callable[[int], Mask] | None) -> list[Pattern]:
     """The cheapest pattern of each set of trips, of the labels that `keep(level)` names."""
     best: dict[tuple[int, ...], Pattern] = {}
