@@ -8,7 +8,7 @@ from dataclasses import replace
 from logistics.domain.planning.patterns import pattern_of
 from logistics.domain.planning.problem import PlanProblem
 from logistics.domain.planning.result import Unplanned
-from logistics.domain.planning.shifts import SlotClass
+from logistics.domain.planning.shifts import SlotClass, slot_class
 
 
 def impossible_alone(
@@ -49,7 +49,7 @@ def impossible_alone(
         haul.mass_kg,
         "no_time",
         reasons,
-        _time_remedy(groups, able, index),
+        _time_remedy(problem, groups, able, index),
         proven=True,
     )
 
@@ -74,22 +74,33 @@ def _time_reason(slots: SlotClass, index: int) -> str:
     return f"{name}: the opening hours of pickup and drop leave no room for the ride between"
 
 
-def _time_remedy(groups: Sequence[SlotClass], able: Sequence[int], index: int) -> str:
-    """The smallest widening of one truck's day that would admit a trip, found by trying."""
+def _time_remedy(
+    problem: PlanProblem, groups: Sequence[SlotClass], able: Sequence[int], index: int
+) -> str:
+    """The smallest change of one truck's day that would admit a trip, found by trying."""
     for extra in (1800, 3600, 7200, 10800, 14400):
         for number in able:
-            slots = groups[number]
-            longer = replace(
-                slots,
-                latest=slots.latest + extra,
-                truck=replace(slots.truck, max_shift_s=slots.truck.max_shift_s + extra),
-            )
-            if pattern_of(number, longer, (index,)):
-                return (
-                    f"{_hm(extra)} more at either end of the day, and in the longest"
-                    f" shift, of {slots.truck.name} would admit it."
-                )
+            for hours, shift in ((extra, 0), (0, extra), (extra, extra)):
+                longer = _longer(problem, groups[number].slots[0], hours, shift)
+                if not pattern_of(number, longer, (index,)):
+                    continue
+                parts = [f"{_hm(hours)} more at either end of its day"] * bool(hours)
+                parts += [f"{_hm(shift)} more in its longest shift"] * bool(shift)
+                return f"{' and '.join(parts)} would let {longer.truck.name} carry it."
     return "Widen the opening hours or the dates of the pickup or the drop."
+
+
+def _longer(problem: PlanProblem, slot: int, hours: int, shift: int) -> SlotClass:
+    """A slot with a longer day, of a truck with a longer shift."""
+    old = problem.slots[slot]
+    slots, trucks = list(problem.slots), list(problem.trucks)
+    slots[slot] = replace(old, earliest=old.earliest - hours, latest=old.latest + hours)
+    trucks[old.truck] = replace(
+        trucks[old.truck], max_shift_s=trucks[old.truck].max_shift_s + shift
+    )
+    return slot_class(
+        replace(problem, slots=tuple(slots), trucks=tuple(trucks)), (slot,)
+    )
 
 
 def left_behind(

@@ -66,9 +66,14 @@ class Priced:
 
 @dataclass
 class Pricer:
-    """Prices the patterns of one class of slots; remembers which hauls had to be counted."""
+    """Prices the patterns of one class of slots; remembers which hauls had to be counted.
+
+    `limit` ends an exact search, `beam` is the width of a quick one.
+    """
 
     field: Field
+    limit: int = LIMIT
+    beam: int = BEAM
     counted: Mask = dataclasses.field(init=False)
 
     def __post_init__(self) -> None:
@@ -87,18 +92,25 @@ class Pricer:
             return Priced(0.0, [])
         search = _Search(self.field, tariff, floor)
         if quick:
-            patterns = search.patterns(search.narrow(self.field.most), most)
+            patterns = self.quickly(tariff, floor=floor, most=most)
             if patterns:
                 return Priced(None, patterns)
         while True:
-            swept = search.exact(self.counted)
+            swept = search.exact(self.counted, self.limit)
             top, patterns, over = search.answer(swept, most)
             if not swept.whole:
-                patterns += search.patterns(search.narrow(self.field.most), most)
-                return Priced(top, patterns)
+                swept = search.narrow(self.field.most, self.beam)
+                return Priced(top, patterns + search.patterns(swept, most))
             if not over.any():
                 return Priced(top, patterns)
             self.counted |= over
+
+    def quickly(self, tariff: Tariff, *, floor: float, most: int) -> list[Pattern]:
+        """At most `most` patterns worth more than `floor` that a narrow search finds."""
+        if not self.field.size:
+            return []
+        search = _Search(self.field, tariff, floor)
+        return search.patterns(search.narrow(self.field.most, self.beam), most)
 
     def quick(self, tariff: Tariff) -> Callable[[NDArray[np.int16]], Pattern | None]:
         """A function that finds a good pattern with at most so many trips of each haul."""
@@ -107,7 +119,7 @@ class Pricer:
         search = _Search(self.field, tariff, -np.inf)
 
         def find(most: NDArray[np.int16]) -> Pattern | None:
-            found = search.patterns(search.narrow(most), 1)
+            found = search.patterns(search.narrow(most, self.beam), 1)
             return found[0] if found else None
 
         return find
@@ -190,7 +202,7 @@ class _Search:
         """Worth of the finished shifts of a level."""
         return swept.closed(level, self.per_m, self.per_s)
 
-    def narrow(self, most: NDArray[np.int16]) -> Swept:
+    def narrow(self, most: NDArray[np.int16], beam: int) -> Swept:
         """Only a few partial shifts are kept for each last haul; all trips are counted."""
 
         def thin(batch: Batch) -> Batch:
@@ -199,18 +211,18 @@ class _Search:
             order = order[promise[order] > self.floor]
             last = batch.last[order]
             first = np.searchsorted(last, last, side="left")
-            return batch.take(order[np.arange(len(order)) - first < BEAM])
+            return batch.take(order[np.arange(len(order)) - first < beam])
 
         return self._sweep(most, thin, 10**9)
 
-    def exact(self, counted: Mask) -> Swept:
+    def exact(self, counted: Mask, limit: int) -> Swept:
         """Exact as far as trips of hauls in `counted` go."""
 
         def thin(batch: Batch) -> Batch:
             batch = batch.take(self.promise(batch) > self.floor)
             return _undominated(batch, counted, self.per_s)
 
-        return self._sweep(np.where(counted, self.field.most, OFTEN), thin, LIMIT)
+        return self._sweep(np.where(counted, self.field.most, OFTEN), thin, limit)
 
     def all(self, limit: int) -> Swept:
         """Every set of trips that can be worth more than the floor."""

@@ -1,0 +1,132 @@
+"""What is said about a haul that stays behind: the reason, a remedy, and if it is proven.
+
+Common practice, no source: each case has one cause, put there by hand.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from logistics.domain.places import AccessLimits
+from logistics.domain.planning.planner import Effort, plan_hauls
+from logistics.domain.planning.problem import PlanProblem
+from logistics.domain.planning.result import Unplanned
+from logistics.domain.trucks import BodyKind
+from tests.logistics.domain.planning.medium_worlds import HOUR, medium_world
+
+
+def _world() -> PlanProblem:
+    return medium_world(11, hauls=1, trucks=1, days=1, most_kg=15_000)
+
+
+def _only(problem: PlanProblem) -> Unplanned:
+    plan = plan_hauls(problem)
+    assert plan.shifts == ()
+    assert plan.proven_optimal
+    (left,) = plan.unplanned
+    assert left.proven
+    assert left.mass_kg == problem.hauls[0].mass_kg
+    return left
+
+
+def _limited(problem: PlanProblem, limits: AccessLimits) -> PlanProblem:
+    drop = problem.hauls[0].destination
+    places = list(problem.places)
+    places[drop] = replace(places[drop], access=limits)
+    return replace(problem, places=tuple(places))
+
+
+def test_the_same_haul_is_carried_when_nothing_is_in_its_way() -> None:
+    assert plan_hauls(_world()).unplanned == ()
+
+
+def test_a_body_that_does_not_suit_is_named() -> None:
+    problem = _world()
+    bed = replace(problem.trucks[0], body=BodyKind.FLAT_BED)
+    left = _only(replace(problem, trucks=(bed,)))
+    assert left.code == "no_suitable_truck"
+    assert "a flat bed does not carry subsoil" in left.reasons[0]
+    assert "body" in left.remedy
+
+
+@pytest.mark.parametrize(
+    ("limits", "said"),
+    [
+        (AccessLimits(max_gross_kg=12_500), "the limit is 12.5 t"),
+        (AccessLimits(max_height_m=3.0), "is 3.20 m high, the limit is 3.00 m"),
+    ],
+)
+def test_a_weight_or_height_limit_is_named_with_both_figures(
+    limits: AccessLimits, said: str
+) -> None:
+    problem = _limited(_world(), limits)
+    truck = replace(problem.trucks[0], tare_kg=12_000, height_m=3.2)
+    left = _only(replace(problem, trucks=(truck,)))
+    assert left.code == "no_suitable_truck"
+    assert said in left.reasons[0]
+    assert "access" in left.remedy
+
+
+def test_a_pair_without_a_way_is_named() -> None:
+    problem = _world()
+    haul, reachable = problem.hauls[0], problem.distances.reachable.copy()
+    reachable[haul.origin, haul.destination] = False
+    table = replace(problem.distances, reachable=reachable)
+    left = _only(replace(problem, distances=table))
+    assert "no way was found from place 0 to place 1" in left.reasons[0]
+
+
+def test_a_drop_that_is_closed_all_day_is_named() -> None:
+    problem = _world()
+    haul = replace(problem.hauls[0], drop_windows=())
+    left = _only(replace(problem, hauls=(haul,)))
+    assert left.code == "no_time"
+    assert "the drop is never open" in left.reasons[0]
+    assert "opening hours" in left.remedy
+
+
+def test_a_shift_that_is_too_short_is_named_and_the_remedy_works() -> None:
+    problem = _world()
+    whole = plan_hauls(problem).shifts[0].duration_s
+    short = replace(problem.trucks[0], max_shift_s=whole - 1200)
+    left = _only(replace(problem, trucks=(short,)))
+    assert "the longest shift is" in left.reasons[0]
+    assert "0 h 30 min more in its longest shift" in left.remedy
+    longer = replace(short, max_shift_s=short.max_shift_s + 1800)
+    assert plan_hauls(replace(problem, trucks=(longer,))).unplanned == ()
+
+
+def test_a_truck_day_that_is_too_short_is_named_and_the_remedy_works() -> None:
+    problem = _world()
+    slot = problem.slots[0]
+    late = replace(slot, latest=slot.earliest + 2 * HOUR)
+    left = _only(replace(problem, slots=(late,)))
+    assert left.code == "no_time"
+    assert "more at either end of its day" in left.remedy
+    words = left.remedy.split()
+    extra = int(words[0]) * HOUR + int(words[2]) * 60
+    wide = replace(late, earliest=late.earliest - extra, latest=late.latest + extra)
+    assert plan_hauls(replace(problem, slots=(wide,))).unplanned == ()
+
+
+def test_used_up_truck_days_are_named_with_the_trips_that_are_missing() -> None:
+    problem = medium_world(11, hauls=2, trucks=1, days=1, most_kg=400_000)
+    plan = plan_hauls(problem)
+    left = [own for own in plan.unplanned if own.code == "no_time_left"]
+    assert left
+    assert all("1 truck day" in own.reasons[0] for own in left)
+    assert all("more trips of truck 0" in own.remedy for own in left)
+    assert plan.proven_optimal
+    assert all(own.proven for own in left)
+
+
+def test_what_was_not_proven_is_not_called_proven() -> None:
+    problem = medium_world(5, hauls=8, trucks=2, days=1, most_kg=90_000)
+    plan = plan_hauls(problem, Effort(partial_shifts=0, near_shifts=0))
+    left = [own for own in plan.unplanned if own.code == "no_time_left"]
+    assert left
+    assert not any(own.proven for own in left)
+    assert not plan.proven_optimal
+    assert all("no plan was found" in own.reasons[0] for own in left)
