@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
 from logistics.domain.quantities import Spread
@@ -10,7 +12,7 @@ from matching.domain.materials import History, Sand, SandKind, Subsoil
 from matching.domain.walls import MixTarget
 
 
-def soil(clay: float, **known) -> Subsoil:
+def soil(clay: float, **known: Any) -> Subsoil:
     return Subsoil(Spread.exactly(clay), **{"history": History.CLEAR, **known})
 
 

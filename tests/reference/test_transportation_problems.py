@@ -91,7 +91,8 @@ def posed(own: Posed) -> AllocationProblem:
         Demand(f"d{j}", j, frozenset({Cargo.SAND}), float(units * LOAD), None)
         for j, units in enumerate(own.demand)
     )
-    pairs, moves = [], []
+    pairs: list[Pair] = []
+    moves: list[Move] = []
     for i, row in enumerate(own.costs):
         for j, cost in enumerate(row):
             most = min(own.supply[i], own.demand[j]) * LOAD

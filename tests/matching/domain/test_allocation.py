@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -28,12 +29,12 @@ DRY = Spread.exactly(0.0)
 LOADS = (7000, 12_000)
 
 
-def sand(held: int, price: int = 1000, **terms) -> Offer:
+def sand(held: int, price: int = 1000, **terms: Any) -> Offer:
     material = Sand(SandKind.CONCRETE, clay=DRY, moisture=DRY)
     return Offer("sand", "Sand", 0, material, held, Price(price), **terms)
 
 
-def soil(clay: float, held: int, price: int = 0, **terms) -> Offer:
+def soil(clay: float, held: int, price: int = 0, **terms: Any) -> Offer:
     material = Subsoil(Spread.exactly(clay), history=History.CLEAR, moisture=DRY)
     return Offer("soil", "Soil", 0, material, held, Price(price), **terms)
 
@@ -107,7 +108,7 @@ def test_every_blend_is_in_its_window_recomputed_from_its_parts(asked):
             continue
         clay = sum(
             share.used_dry_kg
-            * asked.offers[asked.pairs[share.pair].offer].material.clay.likely  # type: ignore[union-attr]
+            * asked.offers[asked.pairs[share.pair].offer].material.clay.likely
             for share in own
         )
         assert demand.clay[0] - 1e-6 <= clay / used <= demand.clay[1] + 1e-6

@@ -8,7 +8,15 @@ import pytest
 
 from logistics.domain.quantities import Spread
 from matching.domain.fitness import Standing, judge
-from matching.domain.materials import Fibre, History, Sand, SandKind, Straw, Subsoil
+from matching.domain.materials import (
+    Fibre,
+    History,
+    Material,
+    Sand,
+    SandKind,
+    Straw,
+    Subsoil,
+)
 from matching.domain.walls import MixTarget
 
 MIX = MixTarget()
@@ -16,7 +24,7 @@ SOIL = Subsoil(clay=Spread(0.15, 0.20, 0.25), history=History.CLEAR)
 STRAW = Straw(Fibre.WHEAT, 0.14, 0.25)
 
 
-def codes(material, mix=MIX):
+def codes(material: Material, mix: MixTarget = MIX) -> list[str]:
     return [reason.code for reason in judge(material, mix).reasons]
 
 
@@ -119,7 +127,7 @@ def test_sound_straw_is_fit_at_its_limits():
 
 def test_every_reason_says_what_was_found_and_what_is_wanted():
     """Property."""
-    materials = [
+    materials: list[Material] = [
         SOIL,
         replace(SOIL, topsoil=True, organic=0.05, stones=0.5),
         replace(SOIL, history=History.UNKNOWN),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from matching.domain.community import CommunityPlan
 from tests.matching.small_documents import (
     Doc,
@@ -18,7 +20,7 @@ from tests.matching.small_documents import (
 )
 
 
-def plan(offers: list[Doc], **rest: object) -> CommunityPlan:
+def plan(offers: list[Doc], **rest: Any) -> CommunityPlan:
     doc = document(
         {
             "depot": (0, 0),
