@@ -140,6 +140,7 @@ REST_FRAMEWORK = {
     "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.AllowAny"],
     "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
     "EXCEPTION_HANDLER": "api.rest.answers.exception_handler",
+    "URL_FORMAT_OVERRIDE": None,  # ?format= is an unknown name like any other
 }
 SPECTACULAR_SETTINGS = {
     "TITLE": "Marlpit",
@@ -163,6 +164,7 @@ CELERY_TASK_ACKS_LATE = True
 CELERY_TASK_TIME_LIMIT = 600
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
 # Needs a worker with -B: plan runs whose message or worker was lost are sent again.
+CELERY_BEAT_SCHEDULE_FILENAME = str(DATA_DIR / "beat")
 CELERY_BEAT_SCHEDULE = {
     "resend lost plan runs": {
         "task": "matching.tasks.resend_lost_runs_task",

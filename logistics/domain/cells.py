@@ -6,7 +6,8 @@ import math
 
 import h3
 
-from logistics.domain.places import Point, geodesic_m
+from logistics.domain.places import Point
+from logistics.domain.roads.geodesics import lengths_m
 
 RESOLUTION = 8
 _MOST_RINGS = 8
@@ -31,10 +32,13 @@ def ranges_around(point: Point, reach_m: float) -> list[tuple[str, str]]:
     coarse, rings = _coarseness(reach_m)
     edge = h3.average_hexagon_edge_length(coarse, unit="m")
     centre = h3.latlng_to_cell(point.lat, point.lon, coarse)
+    disk = h3.grid_disk(centre, rings)
+    lat, lon = zip(*(h3.cell_to_latlng(cell) for cell in disk), strict=True)
+    apart = lengths_m(point.lat, point.lon, lat, lon)
     near = sorted(
         _span(cell)
-        for cell in h3.grid_disk(centre, rings)
-        if _metres(point, cell) <= reach_m + _CORNER_EDGES * edge
+        for cell, metres in zip(disk, apart, strict=True)
+        if metres <= reach_m + _CORNER_EDGES * edge
     )
     merged: list[tuple[str, str]] = []
     for low, high in near:
@@ -64,8 +68,3 @@ def _span(cell: str) -> tuple[str, str]:
     inside = 3 * (RESOLUTION - coarse)
     low = value & ~(((1 << inside) - 1) << unused)
     return f"{low:x}", f"{value | ((1 << inside) - 1) << unused:x}"
-
-
-def _metres(point: Point, cell: str) -> float:
-    lat, lon = h3.cell_to_latlng(cell)
-    return geodesic_m(point, Point(lat, lon))

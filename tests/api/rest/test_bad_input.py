@@ -157,6 +157,7 @@ def test_every_problem_of_a_body_is_listed(client):
         ("offers/?page=99999999999999999999999", "less_than_equal"),
         ("offers/?page_size=1000", "less_than_equal"),
         ("offers/?sort=price", "extra_forbidden"),
+        ("offers/?format=html", "extra_forbidden"),
         ("offers/?kind=%00", "enum"),
         ("plans/?page=-1", "greater_than_equal"),
         ("needs/1/matches/?first_day=9999-12-31", "less_than_equal"),

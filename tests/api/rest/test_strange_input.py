@@ -76,7 +76,7 @@ SOUND: list[tuple[str, Body]] = [
 for _, _body in SOUND:
     (_body.get("place") or _body["base"])["access"] = FULL_ACCESS
 
-STRANGE = st.sampled_from(
+STRANGE: st.SearchStrategy[object] = st.sampled_from(
     [
         *(None, True, "", " ", "x" * 5000, "\u202e", "\u0000", [], {}, [[]], {"": 0}),
         *(0, -1, 1, 2**31, 2**53 + 1, 2**63, 10**40, 0.5, -0.0, 1e-320, 1e308, -1e308),
@@ -115,7 +115,9 @@ CASES = st.sampled_from(SOUND).flatmap(
 
 
 @pytest.mark.parametrize(("door", "body"), SOUND)
-def test_the_bodies_are_sound_before_they_are_changed(client: Client, door, body):
+def test_the_bodies_are_sound_before_they_are_changed(
+    client: Client, door: str, body: Body
+) -> None:
     answer = client.post(f"/api/v1/{door}/", raw(body), content_type="application/json")
     assert answer.status_code == 201, answer.content
 
@@ -126,7 +128,9 @@ def test_the_bodies_are_sound_before_they_are_changed(client: Client, door, body
     suppress_health_check=[HealthCheck.function_scoped_fixture],
 )
 @given(case=CASES)
-def test_a_strange_value_is_stored_whole_or_refused_whole(client: Client, case):
+def test_a_strange_value_is_stored_whole_or_refused_whole(
+    client: Client, case: tuple[str, Body, tuple[Any, ...], object]
+) -> None:
     """Property: 201 and readable again, or 4xx with a remedy and no row."""
     door, body, path, value = case
     before = row_counts()
