@@ -163,7 +163,10 @@ def window_words(first: date | None, last: date | None) -> str:
     if first and first == last:
         return weekday(first)
     if first and last:
-        return f"{weekday(first)} to {weekday(last)}"
+        begin = weekday(first)
+        if first.year == last.year:
+            begin = begin.removesuffix(f" {first.year}")
+        return f"{begin} to {weekday(last)}"
     if first:
         return f"from {weekday(first)}"
     return f"until {weekday(last)}" if last else "at any date"

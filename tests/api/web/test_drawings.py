@@ -6,6 +6,7 @@ demo_fixtures; the rest is common practice, no source.
 
 from __future__ import annotations
 
+import re
 from datetime import datetime, time, timedelta
 from pathlib import Path
 
@@ -14,7 +15,9 @@ from django.core.cache import cache
 
 from api.documents.answers import PlanAnswer, ShiftAnswer, StopAnswer
 from api.documents.market import HoursAnswer
+from api.documents.text import KINDS
 from api.templatetags import units
+from api.web.bill import bill
 from api.web.maps import plan_places
 from api.web.offers import hours_words, window_words
 from api.web.roads import roads_geojson, routes_geojson
@@ -196,7 +199,9 @@ def test_days_that_do_not_follow_each_other_are_not_joined():
 
 def test_windows_are_said_with_one_end_or_both():
     first, last = at("07:00").date(), at("07:00").date() + timedelta(days=2)
-    assert window_words(first, last) == "Mon 2 Mar 2026 to Wed 4 Mar 2026"
+    assert window_words(first, last) == "Mon 2 Mar to Wed 4 Mar 2026"
+    years = window_words(first, last.replace(year=2027))
+    assert years == "Mon 2 Mar 2026 to Thu 4 Mar 2027"
     assert window_words(first, first) == "Mon 2 Mar 2026"
     assert window_words(first, None) == "from Mon 2 Mar 2026"
     assert window_words(None, last) == "until Wed 4 Mar 2026"
@@ -289,3 +294,48 @@ def test_a_place_off_the_network_is_joined_by_a_straight_line(demo_root, plan):
     ways = routes_geojson(document, open_network(demo_root))["features"]
     assert ways
     assert all(len(own["geometry"]["coordinates"][0]) == 2 for own in ways)
+
+
+@pytest.mark.django_db
+def test_a_recipe_is_drawn_by_weight_and_a_blend_only_once(client):
+    world = stored_world()
+    need = client.get(f"/api/v1/builds/{world.build}/").json()["needs"][0]
+    days = {"first_day": "2026-03-02", "last_day": "2026-03-15"}
+    matches = client.get(f"/api/v1/needs/{need['id']}/matches/", days).json()["matches"]
+    first, second = [own for own in matches if own["recipe"]][:2]
+    weights = [part["moist_kg"] for part in first["recipe"]]
+    assert len(weights) == 2
+    assert sorted(weights) == sorted(part["moist_kg"] for part in second["recipe"])
+    page = client.get(f"/builds/{world.build}/").content.decode()
+    bars = re.findall(r'<svg class="bar".*?</svg>', page, re.DOTALL)
+    drawn = [float(own) for own in re.findall(r'width="([\d.]+)"', bars[0])]
+    shares = [100 * own / sum(weights) for own in weights]
+    assert drawn == pytest.approx(shares, abs=0.01)
+    assert "The same recipe as match 1." in page
+
+
+def test_what_is_to_pay_and_what_is_avoided_make_the_total(plan):
+    _, document = plan
+    own = bill(document)
+    assert own.avoided_minor < 0
+    assert own.to_pay_minor + own.avoided_minor == document.total_minor
+    kept = {line.kind: 0 for line in document.lines}
+    for line in document.lines:
+        kept[line.kind] += line.amount_minor
+    assert {KINDS[kind]: amount for kind, amount in kept.items()} == {
+        group.title: group.subtotal_minor for group in own.groups
+    }
+
+
+@pytest.mark.django_db
+def test_tiles_are_asked_for_only_when_a_server_is_set(client, settings):
+    stored_world()
+    assert 'data-tiles=""' in client.get("/").content.decode()
+    settings.MARLPIT_TILE_URL = "https://tiles.example/{z}/{x}/{y}.png"
+    settings.MARLPIT_TILE_CREDIT = "<b>Tiles</b> by nobody"
+    answer = client.get("/")
+    page = answer.content.decode()
+    assert 'data-tiles="https://tiles.example/{z}/{x}/{y}.png"' in page
+    assert 'data-tile-credit="&lt;b&gt;Tiles&lt;/b&gt; by nobody"' in page
+    # Tile servers refuse requests without a referrer.
+    assert answer["Referrer-Policy"] == "strict-origin-when-cross-origin"
