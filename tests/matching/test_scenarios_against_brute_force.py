@@ -373,3 +373,15 @@ RANDOM_WORLDS = 30
 @pytest.mark.parametrize("seed", range(RANDOM_WORLDS))
 def test_random_small_worlds(seed):
     check(random_world(seed))
+
+
+@pytest.mark.parametrize("seed", [20, 25, 35, 75, 84, 92, 99])
+def test_a_day_that_is_too_short_is_explained_and_no_error_of_the_solver(seed):
+    """What is not planned could not all be planned, and the planner says why."""
+    doc = random_world(seed) | {"last_day": "2027-04-05"}
+    for truck in doc["trucks"]:
+        truck["max_shift_hours"] = 4
+    plan = planned(doc)
+    assert not plan.complete
+    assert cheapest(doc).short > 1
+    assert all(own.reasons and own.remedy for own in plan.hauls.unplanned)
