@@ -262,7 +262,7 @@ def _bound(
         return LowerBound(
             min(0, best.total), "none: a part of the hauls is not planned"
         )
-    if joint:
+    if joint and math.isfinite(joint.bound):
         amount = joint.bound
         method = (
             "supply and every shift pattern in one programme"
@@ -275,8 +275,7 @@ def _bound(
         amount = least.bound - sum(len(group.slots) for group in pairing.groups)
         method = "cheapest supply, every load at its least empty way"
     # Prices and tipping are rounded to whole units, at most half a unit down for each.
-    floor = amount - len(question.pairs) - 1e-6
-    floor = math.ceil(floor) if math.isfinite(floor) else min(0, best.total)
+    floor = math.ceil(amount - len(question.pairs) - 1e-6)
     return LowerBound(min(best.total, floor), method)
 
 

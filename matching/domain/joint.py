@@ -37,13 +37,23 @@ from matching.domain.programme import (
     variable_bounds,
 )
 
-ROUNDS = 60
+ROUNDS, FEWEST, WORK = 80, 4, 16_000
+"""Most and fewest rounds of pricing, and rounds times pairs times groups in between: a
+large question gets fewer rounds, and no bound from here unless the last found nothing."""
+PROOFS = 3
+"""Exact pricing rounds, each of which gives a bound."""
+EXACT = 60_000
+"""Partial shifts of an exact search; beyond it the bound is weaker, not wrong."""
+WIDE, BEAM = 12, 3_000
+"""Quick searches get narrower with the number of pairs and groups."""
 DOUBT = 1.0
 """A shift's cost is rounded at two places, by at most a half each."""
-CLOSE = 1e-4
 OFFERED = 25
 NODES = 600
 """Branch and bound nodes: the answer must come soon, and the same on every machine."""
+
+
+_Pool = dict[tuple[int, tuple[int, ...]], Pattern]
 
 
 @dataclass(frozen=True)
@@ -94,20 +104,36 @@ def decide_together(
     limits = tuple(len(group.slots) for group in groups)
     question = replace(question, limits=limits, fleets=_fleets(question, groups))
     pool = {(p.group, tuple(sorted(p.hauls))): p for p in seeds}
-    pricers = [Pricer(Field(number, group)) for number, group in enumerate(groups)]
-    best, quick = -math.inf, True
-    for _ in range(ROUNDS):
+    work = max(1, len(question.pairs) * len(groups))
+    rounds = min(ROUNDS, WORK // work)
+    if rounds < FEWEST:
+        return Joint(None, -math.inf)
+    pricers = [
+        Pricer(Field(number, group), limit=EXACT, beam=max(1, min(WIDE, BEAM // work)))
+        for number, group in enumerate(groups)
+    ]
+    best, proofs = -math.inf, 0
+    for _ in range(rounds):
         asked = replace(question, moves=_moves(groups, pool.values()))
         prices = relax(asked)
         if prices is None:
             return Joint(None, -math.inf)
-        tops, added = _price(asked, groups, pricers, prices, pool, quick=quick)
-        if tops is not None:
-            bound = _bound(asked, groups, prices, tops)
-            best = max(best, bound)
-            if not added or bound >= prices.objective - CLOSE * abs(prices.objective):
-                break
-        quick = added
+        tariffs = [
+            _tariff(asked, prices, number, own) for number, own in enumerate(groups)
+        ]
+        if _generate(pricers, tariffs, prices, pool):
+            continue
+        proofs += 1
+        answers = [
+            pricer.best(tariff, floor=price + DOUBT / 2, quick=False, most=OFFERED)
+            for pricer, tariff, price in zip(pricers, tariffs, prices.slot, strict=True)
+        ]
+        tops = [max(answer.top or 0.0, 0.0) for answer in answers]
+        bound = _bound(asked, groups, prices, tops)
+        best = max(best, bound)
+        fresh = any([_take(pool, own) for answer in answers for own in answer.patterns])
+        if not fresh or proofs == PROOFS:
+            break
     asked = replace(question, moves=_moves(groups, pool.values()))
     return Joint(allocate(asked, nodes=NODES), best)
 
@@ -141,37 +167,36 @@ def _moves(
     )
 
 
-def _price(
-    asked: AllocationProblem,
-    groups: Sequence[SlotClass],
-    pricers: Sequence[Pricer],
-    prices: Prices,
-    pool: dict[tuple[int, tuple[int, ...]], Pattern],
-    *,
-    quick: bool,
-) -> tuple[list[float] | None, bool]:
-    """Put patterns that pay into the pool. The tops of all groups if all were exact."""
-    tops: list[float] = []
-    added = False
-    for number, (group, pricer) in enumerate(zip(groups, pricers, strict=True)):
-        reward = np.array(
-            [
-                prices.reward(asked, pair, group.capacity[pair]) if trips else 0.0
-                for pair, trips in enumerate(group.trips)
-            ]
-        )
-        start = prices.bonus(asked, number) - group.truck.rates.call_out
-        tariff = Tariff(reward, start)
-        floor = prices.slot[number] + DOUBT / 2
-        answer = pricer.best(tariff, floor=floor, quick=quick, most=OFFERED)
-        for pattern in answer.patterns:
-            key = (pattern.group, tuple(sorted(pattern.hauls)))
-            if key not in pool or pattern.cost < pool[key].cost:
-                pool[key] = pattern
-                added = True
-        if answer.top is not None:
-            tops.append(max(answer.top, 0.0))
-    return (tops if len(tops) == len(groups) else None), added
+def _tariff(
+    asked: AllocationProblem, prices: Prices, number: int, group: SlotClass
+) -> Tariff:
+    """The prices as one group sees them."""
+    reward = np.array(
+        [
+            prices.reward(asked, pair, group.capacity[pair]) if trips else 0.0
+            for pair, trips in enumerate(group.trips)
+        ]
+    )
+    return Tariff(reward, prices.bonus(asked, number) - group.truck.rates.call_out)
+
+
+def _generate(
+    pricers: Sequence[Pricer], tariffs: Sequence[Tariff], prices: Prices, pool: _Pool
+) -> bool:
+    """Put patterns that pay, quickly found, into the pool. True if there were any."""
+    fresh = False
+    for pricer, tariff, price in zip(pricers, tariffs, prices.slot, strict=True):
+        for own in pricer.quickly(tariff, floor=price + DOUBT / 2, most=OFFERED):
+            fresh |= _take(pool, own)
+    return fresh
+
+
+def _take(pool: _Pool, pattern: Pattern) -> bool:
+    key = (pattern.group, tuple(sorted(pattern.hauls)))
+    if key in pool and pool[key].cost <= pattern.cost:
+        return False
+    pool[key] = pattern
+    return True
 
 
 def _bound(

@@ -17,6 +17,9 @@ from matching.domain.allocation import Allocation, allocate
 from matching.domain.programme import AllocationProblem
 from matching.domain.scenario import Scenario
 
+NODES = 200
+"""Branch and bound nodes: these are figures for a proposal, at estimated haulage."""
+
 
 @dataclass(frozen=True, slots=True)
 class Saving:
@@ -63,7 +66,7 @@ def savings(
 def _saving(bills: AllocationProblem, decided: Allocation, own: Saving) -> Saving:
     """The saving of an offer with what it is worth to the builders and the payment."""
     held = _bill(bills, decided)
-    without = allocate(_without(bills, own.offer))
+    without = allocate(_without(bills, own.offer), nodes=NODES)
     if held is None or sum(without.short) > sum(decided.short) + 1:
         return own
     worth = round_half_up(without.cost - held)
@@ -79,7 +82,7 @@ def _bill(bills: AllocationProblem, decided: Allocation) -> float | None:
         replace(pair, most_kg=fixed.get(index, 0))
         for index, pair in enumerate(bills.pairs)
     )
-    answer = allocate(replace(bills, pairs=pairs))
+    answer = allocate(replace(bills, pairs=pairs), nodes=NODES)
     return answer.cost if sum(answer.short) <= sum(decided.short) + 1 else None
 
 

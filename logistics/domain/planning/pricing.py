@@ -29,11 +29,11 @@ from logistics.domain.planning.sweep import (
     thin_equals,
 )
 
-STEPS = 600
-"""Steps of the outlook table: a minute in a shift of ten hours."""
+STEPS = 200
+"""Steps of the outlook table: three minutes in a shift of ten hours."""
 BEAM = 12
 """Partial shifts kept for each last haul in the quick search."""
-RIVALS = 300
+RIVALS = 40
 """How many of the best labels all others are compared with."""
 LIMIT = 60_000
 """Partial shifts of an exact search."""
