@@ -158,7 +158,9 @@ async function draw(element) {
     return;
   }
   const bounds = L.latLngBounds(places.map((place) => [place.lat, place.lon]));
-  map.fitBounds(bounds.pad(0.08), { maxZoom: 14, animate: false });
+  // Room at the left, so that no mark hides behind the buttons.
+  const room = { paddingTopLeft: [66, 24], paddingBottomRight: [24, 30] };
+  map.fitBounds(bounds, { ...room, maxZoom: 14, animate: false });
   const markers = addPlaces(map, places);
   declutter(map, markers);
   await addRoads(map, data.roads);
