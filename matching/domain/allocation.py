@@ -72,7 +72,7 @@ def allocate(problem: AllocationProblem, *, nodes: int = NODE_LIMIT) -> Allocati
         least = _solved(_solve(short, rows, bounds, whole, nodes))
         # Room for the solver's own tolerance, far below a kilogram.
         rows.add(
-            [(column, 1.0) for column in layout.short], high=float(least.fun) + 1e-6
+            [(column, 1.0) for column in layout.short], high=float(least.fun) + 1e-4
         )
         result = _solved(_solve(cost, rows, bounds, whole, nodes))
     return _read(problem, layout, result)

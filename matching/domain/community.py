@@ -108,17 +108,19 @@ def plan_community(scenario: Scenario) -> CommunityPlan:
         limits = tuple(len(slots.slots) for slots in pairing.groups)
         allocation = allocate(replace(question, moves=exact, limits=limits))
         joint = Joint(allocation, allocation.bound)
-    elif draft.whole:
+    elif not draft.missing_kg:
         joint = decide_together(question, pairing, _seeds(pairing, draft))
     drafts = [draft]
-    if joint and joint.allocation and _no_shorter(joint.allocation, draft.allocation):
+    if joint and joint.allocation:
         drafts.append(_draft(scenario, pairing, joint.allocation))
-    best = min(drafts, key=lambda own: (own.left_kg, own.total))
+    best = min(drafts, key=lambda own: (round(own.missing_kg), own.total))
     return CommunityPlan(
         pairing=pairing,
         deals=best.deals,
         blends=_blends(scenario, best.deals),
-        short=shortages(scenario, pairing, best.allocation.short),
+        short=shortages(
+            scenario, pairing, best.allocation.short, market=draft.allocation.short
+        ),
         problem=best.problem,
         hauls=best.plan,
         lines=best.lines,
@@ -138,6 +140,7 @@ class _Draft:
     problem: PlanProblem
     plan: HaulPlan
     lines: tuple[CostLine, ...]
+    left_dry_kg: float
 
     @property
     def total(self) -> int:
@@ -148,8 +151,9 @@ class _Draft:
         return sum(own.mass_kg for own in self.plan.unplanned)
 
     @property
-    def whole(self) -> bool:
-        return not self.left_kg and not any(self.allocation.short)
+    def missing_kg(self) -> float:
+        """Usable dry kg that nobody supplies or no shift carries."""
+        return sum(self.allocation.short) + self.left_dry_kg
 
 
 def _draft(scenario: Scenario, pairing: Pairing, allocation: Allocation) -> _Draft:
@@ -157,13 +161,12 @@ def _draft(scenario: Scenario, pairing: Pairing, allocation: Allocation) -> _Dra
     hauls = agreed_hauls(pairing, [(own.pair, own.kg) for own in allocation.shares])
     problem = replace(pairing.problem, hauls=hauls)
     plan = plan_hauls(problem)
-    return _Draft(allocation, deals, problem, plan, _lines(scenario, deals, plan))
-
-
-def _no_shorter(one: Allocation, other: Allocation) -> bool:
-    """Where the days are too few for all that is on offer, what cannot be carried is the
-    planner's to explain; the market's answer stays as it was."""
-    return sum(one.short) <= sum(other.short) + 1
+    left = sum(
+        own.mass_kg * scenario.offers[deals[own.haul].offer].material.usable
+        for own in plan.unplanned
+    )
+    lines = _lines(scenario, deals, plan)
+    return _Draft(allocation, deals, problem, plan, lines, left)
 
 
 def _seeds(pairing: Pairing, draft: _Draft) -> list[Pattern]:

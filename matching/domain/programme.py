@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -120,7 +120,8 @@ class Layout:
         self.moves = range(2 * pairs, 2 * pairs + moves)
         self.parts = range(self.moves.stop, self.moves.stop + pairs)
         self.lots = range(self.parts.stop, self.parts.stop + pairs)
-        self.short = range(self.lots.stop, self.lots.stop + len(problem.demands))
+        self.beyond = range(self.lots.stop, self.lots.stop + pairs)
+        self.short = range(self.beyond.stop, self.beyond.stop + len(problem.demands))
         self.width = self.short.stop
 
 
@@ -147,6 +148,7 @@ def variable_bounds(problem: AllocationProblem, layout: Layout) -> Bounds:
         whole = pair.most_kg // offer.unit_kg * offer.unit_kg
         upper[layout.pieces[index]] = round(whole / TONNE / lump(offer), 9)
         upper[layout.lots[index]] = 1.0
+        upper[layout.beyond[index]] = 1.0 if offer.min_lot_kg else 0.0
     for index, demand in enumerate(problem.demands):
         upper[layout.short[index]] = demand.dry_kg / TONNE
     for index, move in enumerate(problem.moves):
@@ -164,6 +166,7 @@ def integrality(problem: AllocationProblem, layout: Layout) -> NDArray[np.int64]
     whole[list(layout.moves)] = 1
     whole[list(layout.parts)] = 1
     whole[list(layout.lots)] = 1
+    whole[list(layout.beyond)] = 1
     for index, pair in enumerate(problem.pairs):
         if problem.offers[pair.offer].unit_kg > 1:
             whole[layout.pieces[index]] = 1
@@ -281,7 +284,18 @@ def _use_row(
     usable = offer.material.usable
     pieces = (layout.pieces[index], lump(offer) * usable)
     excess = surplus_kg(offer, pair) / TONNE * usable
-    rows.add([pieces, (layout.used[index], -1.0)], low=0.0, high=excess)
+    carried = [pieces, (layout.used[index], -1.0)]
+    if not offer.min_lot_kg:
+        rows.add(carried, low=0.0, high=excess)
+        return
+    # Beyond the smallest lot only what bales and whole loads force may stay over.
+    beyond = layout.beyond[index]
+    forced = surplus_kg(replace(offer, min_lot_kg=0), pair) / TONNE * usable
+    rows.add([*carried, (beyond, excess - forced)], low=-np.inf, high=excess)
+    rows.add(carried, low=0.0)
+    lot, most = offer.min_lot_kg / TONNE, pair.most_kg / TONNE
+    room = max(most - lot, 0.0)
+    rows.add([(layout.pieces[index], lump(offer)), (beyond, -room)], high=lot)
 
 
 def surplus_kg(offer: Offer, pair: Pair) -> float:

@@ -22,11 +22,20 @@ class Shortage:
 
 
 def shortages(
-    scenario: Scenario, pairing: Pairing, short: tuple[float, ...]
+    scenario: Scenario,
+    pairing: Pairing,
+    short: tuple[float, ...],
+    *,
+    market: tuple[float, ...],
 ) -> tuple[Shortage, ...]:
-    """The demands that stay short, each with its reason."""
+    """The demands that stay short, each with its reason.
+
+    `market` is what would be short if trucks had all the time in the world.
+    """
     return tuple(
-        Shortage(
+        _out_of_time(scenario, number, dry_kg)
+        if dry_kg > market[number] + 1
+        else Shortage(
             number,
             dry_kg,
             _reason(scenario, pairing, number, dry_kg),
@@ -34,6 +43,17 @@ def shortages(
         )
         for number, dry_kg in enumerate(short)
         if dry_kg > 1
+    )
+
+
+def _out_of_time(scenario: Scenario, number: int, dry_kg: float) -> Shortage:
+    what = " and ".join(sorted(scenario.demands[number].cargoes))
+    return Shortage(
+        number,
+        dry_kg,
+        f"{dry_kg / 1000:.2f} t (dry) of {what} short: it is on offer, but the trucks have"
+        f" no time left for it in their {len(scenario.slots)} days",
+        ("Another day, another truck or longer hours would bring more.",),
     )
 
 
