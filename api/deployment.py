@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from django.conf import settings
-from django.db import transaction
+from django.db import connection, transaction
 from django.utils import timezone
 
 from api.documents.answers import plan_document
@@ -42,12 +43,31 @@ def render_plan(name: str, scenario: Scenario, plan: CommunityPlan) -> dict[str,
     return answer.model_dump(mode="json")
 
 
-def ask_for_plan(request: PlanRequest) -> UUID:
+_one_at_a_time = ThreadPoolExecutor(max_workers=1, thread_name_prefix="plan")
+
+
+def ask_for_plan(request: PlanRequest, *, wait: bool = False) -> UUID:
     """Queue a plan and send it to a worker; its public id. Raises what `request_plan` does.
 
-    If no broker answers, the row still waits and is sent again later.
+    Without a broker the worker is a thread of this process, or with `wait` the caller
+    itself. If no broker answers, the row still waits and is sent again later.
     """
     with transaction.atomic():
         run_id, public_id = request_plan(request=request, at=timezone.now())
-        transaction.on_commit(lambda: run_plan_task.delay(run_id=run_id), robust=True)
+        transaction.on_commit(lambda: _send(run_id, wait=wait), robust=True)
     return public_id
+
+
+def _send(run_id: int, *, wait: bool) -> None:
+    if settings.CELERY_TASK_ALWAYS_EAGER and settings.MARLPIT_JOB_THREAD and not wait:
+        _one_at_a_time.submit(_run_here, run_id)
+    else:
+        run_plan_task.delay(run_id=run_id)
+
+
+def _run_here(run_id: int) -> None:
+    try:
+        run_plan_task.delay(run_id=run_id)
+    finally:
+        # The thread's own connection; the request that asked has closed its own.
+        connection.close()

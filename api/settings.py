@@ -172,6 +172,9 @@ CELERY_BEAT_SCHEDULE = {
     }
 }
 
+# Without a broker, plans run in a thread of the server and the page shows their progress.
+MARLPIT_JOB_THREAD = _flag("MARLPIT_JOB_THREAD", default=True)
+
 # One currency for a deployment (ISO 4217), with the digits of its minor unit.
 MARLPIT_CURRENCY = os.environ.get("MARLPIT_CURRENCY", "EUR")
 MARLPIT_NETWORK_ROOT = DATA_DIR / "networks"

@@ -31,8 +31,9 @@ def _static_files():
 
 
 @pytest.fixture(autouse=True)
-def _jobs_here(request):
+def _jobs_here(request, settings):
     """Jobs run where they are asked for, except in the tests of a real worker."""
+    settings.MARLPIT_JOB_THREAD = False
     before = app.conf.task_always_eager
     app.conf.task_always_eager = request.node.get_closest_marker("redis") is None
     yield

@@ -3,14 +3,28 @@
 from __future__ import annotations
 
 from datetime import UTC, datetime
-from typing import Literal
 from zoneinfo import ZoneInfo
 
-from pydantic import BaseModel, Field
-
+from api.documents.plan_models import (
+    BuildAnswer,
+    DealAnswer,
+    IngredientAnswer,
+    LineAnswer,
+    LoadAnswer,
+    MatchAnswer,
+    NeedAnswer,
+    PlaceAnswer,
+    PlanAnswer,
+    RangeAnswer,
+    ReasonAnswer,
+    SavingAnswer,
+    ShiftAnswer,
+    StopAnswer,
+    TakeOffAnswer,
+    UnplannedAnswer,
+)
 from logistics.domain.planning.result import CostLine, LineKind, Shift, Stop, StopKind
 from logistics.domain.quantities import Spread
-from logistics.domain.trucks import Cargo
 from matching.domain.builds import Demand
 from matching.domain.community import CommunityPlan
 from matching.domain.fitness import Verdict
@@ -30,227 +44,6 @@ CAUTIONS = (
     " tipping truck. Have buried services located before any digging.",
     "Walls that carry loads need a design by local code and a licensed professional.",
 )
-
-
-class RangeAnswer(BaseModel):
-    """Low, likely and high."""
-
-    low: float
-    likely: float
-    high: float
-
-
-class TakeOffAnswer(BaseModel):
-    """What walls swallow; soil and sand are for the reference soil."""
-
-    placed_m3: float
-    mineral_dry_kg: RangeAnswer
-    soil_moist_kg: RangeAnswer
-    soil_bank_m3: RangeAnswer
-    soil_loose_m3: RangeAnswer
-    sand_moist_kg: RangeAnswer
-    sand_loose_m3: RangeAnswer
-    straw_kg: RangeAnswer
-    water_l: RangeAnswer
-
-
-class ReasonAnswer(BaseModel):
-    """One ground of a verdict."""
-
-    code: str
-    found: str
-    wanted: str
-    text: str
-
-
-class IngredientAnswer(BaseModel):
-    """One part of a recipe."""
-
-    offer: str
-    offer_name: str
-    moist_kg: int
-    loads: int
-    material_minor: int
-    haul_minor: int
-
-
-class MatchAnswer(BaseModel):
-    """An offer for a need, ranked by the cost of the wall that it leads to."""
-
-    offer: str
-    offer_name: str
-    material: Cargo
-    verdict: str
-    reasons: list[ReasonAnswer]
-    road_km: float | None
-    barrier: str | None
-    price_minor: int = Field(description="price per `price_per_kg`")
-    price_per_kg: float
-    cost_per_m3_minor: int | None = Field(
-        description="of finished wall with all that this offer makes one buy;"
-        " for typed needs per dry tonne; None if it cannot be used"
-    )
-    recipe: list[IngredientAnswer]
-
-
-class NeedAnswer(BaseModel):
-    """One need and what can serve it."""
-
-    need: str
-    materials: list[Cargo]
-    dry_kg: float
-    short_dry_kg: float
-    short_reason: str | None
-    help: list[str]
-    clay_window_percent: list[float] | None
-    blend_clay_percent: RangeAnswer | None
-    matches: list[MatchAnswer]
-
-
-class BuildAnswer(BaseModel):
-    """A build with its take-off and needs."""
-
-    build: str
-    name: str
-    place: str
-    takeoff: TakeOffAnswer | None
-    needs: list[NeedAnswer]
-    storage_warning: str | None
-
-
-class DealAnswer(BaseModel):
-    """Who supplies whom."""
-
-    offer: str
-    offer_name: str
-    build: str
-    build_name: str
-    need: str
-    material: Cargo
-    moist_kg: int
-    loose_m3: float
-    pieces: int | None = Field(description="bales; None for earth and sand")
-    loads: int
-    road_km: float
-    haul_payer: str
-    material_minor: int
-    haul_minor: int = Field(description="its trips' part of the shifts, by time")
-
-
-class StopAnswer(BaseModel):
-    """A stop of a shift, in local time with its offset."""
-
-    kind: StopKind
-    place: str
-    place_name: str
-    arrive: datetime
-    begin: datetime
-    end: datetime
-    leg_km: float
-    leg_minutes: float
-    load: str | None = None
-
-
-class LoadAnswer(BaseModel):
-    """What the body carries at once."""
-
-    deal: int
-    material: Cargo
-    moist_kg: int
-    loose_m3: float
-    bound: Literal["mass", "volume"] | None = Field(
-        description="the limit that stopped the loading; None: not full"
-    )
-
-
-class LineAnswer(BaseModel):
-    """A cost line, in minor units."""
-
-    kind: LineKind
-    subject: str
-    amount_minor: int
-    formula: str
-
-
-class ShiftAnswer(BaseModel):
-    """One truck's day."""
-
-    truck: str
-    truck_name: str
-    day: str
-    leave: datetime
-    back: datetime
-    km: float
-    empty_km: float
-    tonne_km: float
-    paid_hours: float
-    cost_minor: int
-    stops: list[StopAnswer]
-    loads: list[LoadAnswer]
-
-
-class UnplannedAnswer(BaseModel):
-    """A haul that no shift carries."""
-
-    deal: int
-    moist_kg: int
-    code: str
-    reasons: list[str]
-    remedy: str
-    proven: bool
-
-
-class SavingAnswer(BaseModel):
-    """What a deal saves, and the payment that halves the gain."""
-
-    offer: str
-    offer_name: str
-    avoided_minor: int
-    worth_minor: int | None
-    payment_minor: int | None = Field(description="from the holder to the builders")
-    gain_each_minor: int | None
-
-
-class PlaceAnswer(BaseModel):
-    """A place, for maps."""
-
-    key: str
-    name: str
-    lat: float
-    lon: float
-    roles: list[str]
-
-
-class PlanAnswer(BaseModel):
-    """The whole plan. `lines` add up to `total_minor` exactly."""
-
-    status: Literal["planned", "partly_planned"]
-    name: str
-    currency: str
-    time_zone: str
-    distance_basis: str
-    total_minor: int
-    subtotals_minor: dict[LineKind, int]
-    lower_bound_minor: int
-    bound_method: str
-    gap_percent: float
-    proven_optimal: bool
-    haul_cost_minor: int
-    haul_bound_minor: int
-    haul_bound_method: str
-    haul_gap_percent: float
-    allocation_gap_percent: float
-    km: float
-    empty_km: float
-    tonne_km: float
-    lines: list[LineAnswer]
-    builds: list[BuildAnswer]
-    deals: list[DealAnswer]
-    shifts: list[ShiftAnswer]
-    unplanned: list[UnplannedAnswer]
-    savings: list[SavingAnswer]
-    places: list[PlaceAnswer]
-    cautions: list[str]
 
 
 def plan_document(
@@ -427,6 +220,7 @@ def _match(scenario: Scenario, match: Match) -> MatchAnswer:
         cost_per_m3_minor=None
         if match.cost_per_m3 is None
         else round(match.cost_per_m3),
+        covers_percent=round(match.covers * 100, 1),
         recipe=[
             IngredientAnswer(
                 offer=scenario.offers[part.offer].key,

@@ -7,6 +7,7 @@ from contextlib import contextmanager
 from dataclasses import replace
 from datetime import time
 
+from api.documents.parts import PlaceFields
 from api.documents.reading import (
     read_access,
     read_build,
@@ -15,7 +16,6 @@ from api.documents.reading import (
     read_truck,
 )
 from api.documents.rest import BuildIn, OfferIn, PlanIn, TruckIn
-from api.documents.scenario import PlaceFields
 from logistics.domain.calendar import WeeklyHours
 from logistics.domain.errors import Refused
 from logistics.domain.places import Place, Point

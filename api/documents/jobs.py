@@ -8,7 +8,7 @@ from uuid import UUID
 
 from pydantic import BaseModel, Field
 
-from api.documents.answers import PlanAnswer
+from api.documents.plan_models import PlanAnswer
 from matching.selectors.runs import StoredRun
 
 

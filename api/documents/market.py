@@ -6,13 +6,8 @@ from datetime import date, datetime, time
 
 from pydantic import BaseModel, Field
 
-from api.documents.answers import (
-    MatchAnswer,
-    RangeAnswer,
-    TakeOffAnswer,
-    match_answers,
-    take_off_answer,
-)
+from api.documents.answers import match_answers, take_off_answer
+from api.documents.plan_models import MatchAnswer, RangeAnswer, TakeOffAnswer
 from logistics.domain.quantities import Spread
 from logistics.domain.trucks import BodyKind, Cargo
 from logistics.selectors import StoredPlace, StoredTruck

@@ -5,28 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
-from datetime import date, time
-from pathlib import Path
+from datetime import time
 
-import numpy as np
-
+from api.documents.offered import OfferFields, SandDoc, StrawDoc, SubsoilDoc
+from api.documents.parts import Access, Hours, Range
 from api.documents.quantity import Quantity
 from api.documents.scenario import (
-    Access,
     BuildFields,
-    GeodesicRoads,
-    Hours,
-    MatrixRoads,
     MixDoc,
     NeedDoc,
-    NetworkRoads,
-    OfferFields,
     PlaceDoc,
-    Range,
-    SandDoc,
-    ScenarioDoc,
-    StrawDoc,
-    SubsoilDoc,
     TruckFields,
     WallDoc,
 )
@@ -34,20 +22,13 @@ from logistics.domain.calendar import (
     ALWAYS,
     Span,
     WeeklyHours,
-    days_between,
-    moment,
-    windows,
 )
-from logistics.domain.distances import DistanceTable, geodesic_table
 from logistics.domain.errors import Refused, refuse
 from logistics.domain.loads import PartLoadTerms
 from logistics.domain.materials import BULK, MOISTURE, Bale, Earth, other_basis
 from logistics.domain.places import AccessLimits, Place, Point
-from logistics.domain.planning.problem import Slot
 from logistics.domain.quantities import MassBasis, Spread
-from logistics.domain.roads.network import RoadNetwork
 from logistics.domain.trucks import Cargo, Truck, TruckRates
-from logistics.services.road_store import open_network
 from matching.domain.builds import Build, TypedNeed
 from matching.domain.materials import (
     Disposal,
@@ -58,7 +39,6 @@ from matching.domain.materials import (
     Straw,
     Subsoil,
 )
-from matching.domain.scenario import Scenario
 from matching.domain.walls import MixTarget, Opening, Wall
 
 _WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
@@ -76,79 +56,6 @@ def _within(field: str, *, drop: str = "") -> Iterator[None]:
                 for own in refused.problems
             )
         ) from None
-
-
-def read_scenario(doc: ScenarioDoc, *, network_root: Path) -> Scenario:
-    """Resolve keys, days and roads. Raises Refused naming what does not fit together."""
-    _unique(doc)
-    places = tuple(read_place(place) for place in doc.places)
-    at = {place.key: index for index, place in enumerate(places)}
-    hours = [read_hours(place.hours) for place in doc.places]
-    days = days_between(doc.first_day, doc.last_day)
-    trucks, slots = _trucks(doc, at, days)
-    offers = []
-    for index, offer in enumerate(doc.offers):
-        where = _place(at, offer.place, f"offers.{index}.place")
-        open_at = windows(
-            hours[where],
-            days,
-            doc.zone,
-            first=offer.available_from,
-            last=offer.available_until,
-        )
-        offers.append(
-            read_offer(offer, offer.key, where, open_at, field=f"offers.{index}")
-        )
-    builds = []
-    for index, build in enumerate(doc.builds):
-        where = _place(at, build.place, f"builds.{index}.place")
-        open_at = windows(
-            hours[where],
-            days,
-            doc.zone,
-            first=build.deliver_from,
-            last=build.deliver_until,
-        )
-        builds.append(
-            read_build(build, build.key, where, open_at, field=f"builds.{index}")
-        )
-    return Scenario(
-        places=places,
-        distances=_distances(doc, places, network_root),
-        offers=tuple(offers),
-        builds=tuple(builds),
-        trucks=trucks,
-        slots=slots,
-        reach_m=round(doc.reach_km * 1000),
-        count_disposal=doc.objective == "everyone",
-    )
-
-
-def _unique(doc: ScenarioDoc) -> None:
-    for field in ("places", "offers", "builds", "trucks"):
-        seen: set[str] = set()
-        for index, own in enumerate(getattr(doc, field)):
-            if own.key in seen:
-                raise refuse(
-                    "key_used_twice",
-                    field=f"{field}.{index}.key",
-                    given=own.key,
-                    message="this key stands for two things",
-                    remedy="Give each its own key.",
-                )
-            seen.add(own.key)
-
-
-def _place(at: dict[str, int], key: str, field: str) -> int:
-    if key not in at:
-        raise refuse(
-            "unknown_place",
-            field=field,
-            given=key,
-            message="no place has this key",
-            remedy="Use the key of one of the places.",
-        )
-    return at[key]
 
 
 def read_access(doc: Access) -> AccessLimits:
@@ -409,89 +316,4 @@ def read_truck(doc: TruckFields, key: str, base: int) -> Truck:
         height_m=doc.height_m,
         width_m=doc.width_m,
         length_m=doc.length_m,
-    )
-
-
-def _trucks(
-    doc: ScenarioDoc, at: dict[str, int], days: Sequence[date]
-) -> tuple[tuple[Truck, ...], tuple[Slot, ...]]:
-    trucks, slots = [], []
-    for index, own in enumerate(doc.trucks):
-        trucks.append(
-            read_truck(own, own.key, _place(at, own.base, f"trucks.{index}.base"))
-        )
-        opens, closes = time.fromisoformat(own.opens), time.fromisoformat(own.closes)
-        for day in days:
-            if own.days is None or day in own.days:
-                earliest, latest = (
-                    moment(day, opens, doc.zone),
-                    moment(day, closes, doc.zone),
-                )
-                slots.append(Slot(index, day.isoformat(), earliest, latest))
-    slots.sort(key=lambda slot: (slot.day, slot.truck))
-    return tuple(trucks), tuple(slots)
-
-
-def _distances(doc: ScenarioDoc, places: Sequence[Place], root: Path) -> DistanceTable:
-    points = [place.point for place in places]
-    roads = doc.roads
-    if isinstance(roads, GeodesicRoads):
-        return geodesic_table(
-            points, detour_factor=roads.detour_factor, speed_kmh=roads.speed_kmh
-        )
-    if isinstance(roads, NetworkRoads):
-        network = _network(root, roads.name)
-        for index, place in enumerate(places):
-            _snaps(network, place, index, roads.snap_limit_m)
-        return network.table(points, limit_m=roads.snap_limit_m)
-    return _matrix(roads, len(places))
-
-
-def _network(root: Path, name: str) -> RoadNetwork:
-    try:
-        return open_network(root, name)
-    except Refused as refused:
-        raise Refused(
-            *(replace(own, field="roads.name") for own in refused.problems)
-        ) from None
-
-
-def _snaps(network: RoadNetwork, place: Place, index: int, limit_m: float) -> None:
-    try:
-        network.snap(place.point, limit_m=limit_m)
-    except Refused as refused:
-        raise Refused(
-            *(
-                replace(own, field=f"places.{index} ({place.key})")
-                for own in refused.problems
-            )
-        ) from None
-
-
-def _matrix(roads: MatrixRoads, size: int) -> DistanceTable:
-    for name, table in (("metres", roads.metres), ("seconds", roads.seconds)):
-        if len(table) != size or any(len(row) != size for row in table):
-            raise refuse(
-                "matrix_shape",
-                field=f"roads.{name}",
-                given=f"{len(table)} rows",
-                message=f"the table must have {size} rows of {size} figures, as many as places",
-                remedy="Give a row and a column for each place, in their order.",
-            )
-    reachable = np.array(
-        [
-            [a is not None and b is not None for a, b in zip(ra, rb, strict=True)]
-            for ra, rb in zip(roads.metres, roads.seconds, strict=True)
-        ],
-        dtype=np.bool_,
-    )
-    return DistanceTable(
-        metres=np.array(
-            [[v or 0 for v in row] for row in roads.metres], dtype=np.int64
-        ),
-        seconds=np.array(
-            [[v or 0 for v in row] for row in roads.seconds], dtype=np.int64
-        ),
-        reachable=reachable,
-        basis="table given in the scenario",
     )

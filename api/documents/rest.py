@@ -8,13 +8,10 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import BeforeValidator, ConfigDict, Field, model_validator
 from pydantic_core import PydanticCustomError
 
+from api.documents.offered import OfferFields
+from api.documents.parts import PlaceFields
 from api.documents.quantity import Document, Name
-from api.documents.scenario import (
-    BuildFields,
-    OfferFields,
-    PlaceFields,
-    TruckFields,
-)
+from api.documents.scenario import BuildFields, TruckFields
 from logistics.domain.trucks import Cargo
 
 Id = Annotated[int, Field(gt=0, lt=2**63)]

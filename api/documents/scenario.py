@@ -6,53 +6,17 @@ Money is in minor units of the scenario's currency (cents), as whole numbers.
 
 from __future__ import annotations
 
-from datetime import date
-from re import fullmatch
 from typing import Annotated, Literal, Self
 from zoneinfo import ZoneInfo, available_timezones
 
-from pydantic import AfterValidator, BeforeValidator, Field, model_validator
+from pydantic import AfterValidator, Field, model_validator
 from pydantic_core import PydanticCustomError
 
+from api.documents.offered import OfferFields
+from api.documents.parts import Clock, Day, Minor, Minutes, Percent, PlaceFields, Range
 from api.documents.quantity import Document, Key, Name, Quantity
-from logistics.domain.materials import Earth
 from logistics.domain.trucks import BodyKind
-from matching.domain.materials import Fibre, HaulPayer, History, SandKind
 
-Minor = Annotated[int, Field(ge=0, le=10**9)]
-Minutes = Annotated[float, Field(ge=0, le=600)]
-Percent = Annotated[float, Field(ge=0, le=100)]
-FIRST, LAST = date(2000, 1, 1), date(2199, 12, 31)
-
-
-def _iso(given: object) -> object:
-    """Only dates as they are written: a number of seconds is not one, nor is a moment."""
-    if type(given) is date or (
-        isinstance(given, str) and fullmatch(r"\d{4}-\d\d-\d\d", given)
-    ):
-        return given
-    raise PydanticCustomError(
-        "not_a_date", "this is not a date", {"remedy": "Give YYYY-MM-DD in quotes."}
-    )
-
-
-def _likely(given: date) -> date:
-    if FIRST <= given <= LAST:
-        return given
-    raise PydanticCustomError(
-        "unlikely_year",
-        "no plan is made for this year",
-        {"remedy": f"Give a date from {FIRST} to {LAST}."},
-    )
-
-
-Day = Annotated[
-    date, Field(strict=False), BeforeValidator(_iso), AfterValidator(_likely)
-]
-Clock = Annotated[
-    str, Field(pattern=r"^([01]\d|2[0-3]):[0-5]\d$", description="local time HH:MM")
-]
-DayName = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
 CURRENCY = r"^[A-Z]{3}$"
 
 
@@ -70,224 +34,10 @@ def _zone(name: str) -> str:
 Zone = Annotated[str, Field(max_length=60), AfterValidator(_zone)]
 
 
-class Hours(Document):
-    """Open from `opens` to `closes`, local time, on the given weekdays."""
-
-    days: list[DayName] = Field(
-        default=["mon", "tue", "wed", "thu", "fri", "sat", "sun"],
-        min_length=1,
-        description="weekdays on which this span applies; all by default",
-    )
-    opens: Clock
-    closes: Clock
-
-    @model_validator(mode="after")
-    def _in_order(self) -> Self:
-        if self.opens >= self.closes:
-            raise PydanticCustomError(
-                "closes_before_it_opens",
-                "the span ends before it begins",
-                {
-                    "given": f"{self.opens} to {self.closes}",
-                    "remedy": "Give closes after opens; split a night into two spans.",
-                },
-            )
-        return self
-
-
-class Access(Document):
-    """Limits on the way into a place. Leave out what is not known."""
-
-    max_gross_kg: int | None = Field(
-        default=None, gt=0, le=1_000_000, description="truck with load, kg"
-    )
-    max_height_m: float | None = Field(default=None, gt=0, le=100, description="metres")
-    max_width_m: float | None = Field(default=None, gt=0, le=100, description="metres")
-    max_length_m: float | None = Field(default=None, gt=0, le=100, description="metres")
-
-
-class PlaceFields(Document):
-    """A place with its position and hours."""
-
-    name: Name
-    lat: float = Field(ge=-90, le=90, description="latitude, WGS 84 degrees")
-    lon: float = Field(ge=-180, le=180, description="longitude, WGS 84 degrees")
-    access: Access = Field(
-        default=Access(), description="limits on the way in, as far as they are known"
-    )
-    hours: list[Hours] = Field(
-        default=[],
-        max_length=42,
-        description="when trucks can load or tip: work must begin and end inside a span;"
-        " empty means at any time",
-    )
-
-
 class PlaceDoc(PlaceFields):
     """A place that offers, builds and trucks refer to by its key."""
 
     key: Key
-
-
-class Range(Document):
-    """A figure in percent that is not known exactly."""
-
-    likely: Percent = Field(description="best estimate, percent")
-    low: Percent | None = Field(default=None, description="percent; likely by default")
-    high: Percent | None = Field(default=None, description="percent; likely by default")
-
-    @model_validator(mode="after")
-    def _in_order(self) -> Self:
-        low = self.likely if self.low is None else self.low
-        high = self.likely if self.high is None else self.high
-        if not low <= self.likely <= high:
-            raise PydanticCustomError(
-                "range_out_of_order",
-                "low, likely and high must be in this order",
-                {
-                    "given": f"{low:g}, {self.likely:g}, {high:g}",
-                    "remedy": "Give low <= likely <= high, in percent.",
-                },
-            )
-        return self
-
-
-class SubsoilDoc(Document):
-    """Excavated earth from below the topsoil."""
-
-    kind: Literal["subsoil"] = Field(description="subsoil")
-    clay_percent: Range = Field(description="clay, percent of the dry mass below 2 mm")
-    earth: Earth = Field(
-        default=Earth.COMMON_EARTH,
-        strict=False,
-        description="how it swells and weighs: common_earth or clay",
-    )
-    stones_percent: Percent = Field(
-        default=0, description="stones, percent of the dry mass"
-    )
-    organic_percent: Percent = Field(default=0, description="organic matter, percent")
-    topsoil: bool = Field(default=False, description="true if topsoil is in the heap")
-    history: History = Field(
-        default=History.UNKNOWN,
-        strict=False,
-        description="the ground's past: clear, unknown or suspect; only clear ground is used",
-    )
-    moisture_percent: Percent | None = Field(
-        default=None, description="water over dry mass, percent; 18 by default"
-    )
-
-
-class SandDoc(Document):
-    """Sand from a yard or quarry."""
-
-    kind: Literal["sand"] = Field(description="sand")
-    sand: SandKind = Field(
-        strict=False,
-        description="concrete (sharp), masonry or beach; only concrete is fit",
-    )
-    clay_percent: Range = Field(
-        default=Range(likely=0, low=0, high=2),
-        description="clay in the sand, percent of the dry mass",
-    )
-    moisture_percent: Percent | None = Field(
-        default=None, description="water over dry mass, percent; 5 by default"
-    )
-
-
-class StrawDoc(Document):
-    """Straw in bales."""
-
-    kind: Literal["straw"] = Field(description="straw")
-    fibre: Fibre = Field(
-        strict=False, description="wheat, rye, barley, oat or rice; hay is refused"
-    )
-    moisture_percent: Percent = Field(
-        description="water over total mass (wet basis), percent; at most 20 is fit"
-    )
-    strand_mm: float = Field(
-        gt=0, le=2000, description="usual length of the strands, mm"
-    )
-    bale_kg: int = Field(default=16, gt=0, le=1000, description="mass of one bale, kg")
-    bale_m3: float = Field(
-        default=0.149, gt=0, le=10, description="volume of one bale, m3"
-    )
-
-
-class PriceDoc(Document):
-    """`minor` for one unit; negative when the holder pays to be rid of it."""
-
-    minor: int = Field(ge=-(10**9), le=10**9, description="minor currency units")
-    per: Literal["t", "m3_loose", "bale"] = Field(
-        description="t: 1000 kg moist; m3_loose; bale (straw only)"
-    )
-
-
-class DisposalDoc(Document):
-    """What tipping the material elsewhere would cost its holder."""
-
-    tipping_minor_per_t: Minor = Field(
-        default=0, description="gate fee and tax, per 1000 kg"
-    )
-    haulage_minor_per_t: Minor = Field(
-        default=0, description="carriage to the tip, per 1000 kg"
-    )
-
-
-class PartLoadDoc(Document):
-    """A charge for each load that is not full."""
-
-    charge_minor: Minor = Field(description="minor units for each such load")
-    below_kg: int = Field(
-        gt=0, le=100_000, description="loads lighter than this pay, kg"
-    )
-
-
-class OfferFields(Document):
-    """What is on offer, how much of it and on what terms."""
-
-    name: Name
-    material: Annotated[
-        SubsoilDoc | SandDoc | StrawDoc, Field(discriminator="kind")
-    ] = Field(description="what it is and what is known of its quality, by `kind`")
-    quantity: Quantity = Field(
-        description="all that is on offer: a mass, a volume, or bales of straw"
-    )
-    price: PriceDoc | None = Field(default=None, description="free by default")
-    available_from: Day | None = Field(default=None, description="first day, ISO date")
-    available_until: Day | None = Field(default=None, description="last day, ISO date")
-    min_lot: Quantity | None = Field(
-        default=None, description="smallest amount sold to one need"
-    )
-    whole_loads: bool = Field(
-        default=False, description="true if only full loads are sold"
-    )
-    haul_payer: HaulPayer = Field(
-        default=HaulPayer.BUILDER,
-        strict=False,
-        description="builder or holder; it moves the bill, not the total",
-    )
-    disposal: DisposalDoc = Field(
-        default=DisposalDoc(), description="what the holder pays if nobody takes it"
-    )
-    load_minutes: Minutes = Field(default=15, description="to load one truck, minutes")
-    loading_fee_minor: Minor = Field(default=0, description="for each load")
-    part_load: PartLoadDoc | None = Field(
-        default=None, description="charge for light loads; none by default"
-    )
-
-    @model_validator(mode="after")
-    def _window(self) -> Self:
-        first, last = self.available_from, self.available_until
-        if first and last and first > last:
-            raise PydanticCustomError(
-                "window_ends_before_it_begins",
-                "available_until lies before available_from",
-                {
-                    "given": f"{self.available_from} to {self.available_until}",
-                    "remedy": "Swap the dates or correct the year.",
-                },
-            )
-        return self
 
 
 class OfferDoc(OfferFields):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from api.documents.answers import (
+from api.documents.plan_models import (
     BuildAnswer,
     NeedAnswer,
     PlanAnswer,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from api.documents.answers import LineAnswer, PlanAnswer
+from api.documents.plan_models import LineAnswer, PlanAnswer
 from api.documents.text import KINDS
 from logistics.domain.planning.result import LineKind
 

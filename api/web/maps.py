@@ -13,7 +13,7 @@ from django.utils.cache import patch_cache_control
 from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_safe
 
-from api.documents.answers import PlanAnswer
+from api.documents.plan_models import PlanAnswer
 from api.web.roads import network, road_credit, roads_geojson
 
 KEPT_S = 3600

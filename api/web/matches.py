@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from api.documents.answers import MatchAnswer
 from api.documents.market import MatchesAnswer, StoredNeedAnswer
+from api.documents.plan_models import MatchAnswer
 from api.web.words import VerdictWords, price_words, verdict_words
 from logistics.domain.trucks import Cargo
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from api.documents.answers import PlanAnswer, SavingAnswer, ShiftAnswer, StopAnswer
+from api.documents.plan_models import PlanAnswer, SavingAnswer, ShiftAnswer, StopAnswer
 from api.templatetags.units import GAP, cost, km, m3, minutes, percent, tonnes
 from api.web.bill import bill
 from api.web.timeline import chart

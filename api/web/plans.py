@@ -22,7 +22,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_POST, require_safe
 
-from api.documents.answers import PlanAnswer
+from api.documents.plan_models import PlanAnswer
 from api.web.maps import KEPT_S, map_base, plan_places
 from api.web.offers import window_words
 from api.web.paging import SIZE, asked_page, paging

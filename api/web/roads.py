@@ -7,7 +7,7 @@ from typing import Any
 
 from django.conf import settings
 
-from api.documents.answers import PlaceAnswer, PlanAnswer
+from api.documents.plan_models import PlaceAnswer, PlanAnswer
 from logistics.domain.errors import Refused
 from logistics.domain.places import Point
 from logistics.domain.planning.result import StopKind

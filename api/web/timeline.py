@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Literal
 
-from api.documents.answers import ShiftAnswer, StopAnswer
+from api.documents.plan_models import ShiftAnswer, StopAnswer
 from api.templatetags.units import clock, weekday
 from logistics.domain.planning.result import StopKind
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from api.documents.answers import PlanAnswer, ReasonAnswer
+from api.documents.plan_models import PlanAnswer, ReasonAnswer
 from api.documents.text import WORDS
 from api.templatetags.units import cost
 from logistics.domain.trucks import Cargo

@@ -7,8 +7,8 @@ from pathlib import Path
 from typing import Any
 
 from api.documents.problems import read_document
-from api.documents.reading import read_scenario
 from api.documents.scenario import ScenarioDoc
+from api.documents.scenario_reading import read_scenario
 from matching.domain.community import CommunityPlan, plan_community
 from matching.domain.scenario import Scenario
 

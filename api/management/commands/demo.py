@@ -14,8 +14,8 @@ from django.utils import timezone
 from pydantic import BaseModel
 
 from api.deployment import ask_for_plan, roads
-from api.documents.answers import PlanAnswer
 from api.documents.drafts import build_draft, offer_draft, truck_draft
+from api.documents.plan_models import PlanAnswer
 from api.documents.problems import read_document, read_file
 from api.documents.rest import BuildIn, OfferIn, TruckIn
 from api.documents.scenario import PlaceDoc, ScenarioDoc
@@ -133,7 +133,7 @@ class Command(BaseCommand):
             count_disposal=doc.objective == "everyone",
             name=doc.name,
         )
-        run = get_run(ask_for_plan(request))
+        run = get_run(ask_for_plan(request, wait=True))
         if run.problems:
             raise Refused(*run.problems)
         if run.document is None:

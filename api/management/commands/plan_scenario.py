@@ -11,8 +11,8 @@ from django.core.management.base import BaseCommand, CommandParser
 from api.chatter import solver_chatter_to_stderr
 from api.documents.answers import plan_document
 from api.documents.problems import read_file
-from api.documents.reading import read_scenario
 from api.documents.scenario import ScenarioDoc
+from api.documents.scenario_reading import read_scenario
 from api.documents.text import plan_text
 from logistics.domain.errors import Refused
 from matching.domain.community import plan_community

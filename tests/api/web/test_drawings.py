@@ -13,8 +13,8 @@ from pathlib import Path
 import pytest
 from django.core.cache import cache
 
-from api.documents.answers import PlanAnswer, ShiftAnswer, StopAnswer
 from api.documents.market import HoursAnswer
+from api.documents.plan_models import PlanAnswer, ShiftAnswer, StopAnswer
 from api.documents.text import KINDS
 from api.templatetags import units
 from api.web.bill import bill
