@@ -40,10 +40,12 @@ class Share:
 @dataclass(frozen=True, slots=True)
 class Allocation:
     """The answer. `cost` is the programme's objective and `bound` its proven lower bound,
-    both in minor units; `short` is the dry kg missing of each demand."""
+    both in minor units; `short` is the dry kg missing of each demand, `made` how often each
+    move is made."""
 
     shares: tuple[Share, ...]
     short: tuple[float, ...]
+    made: tuple[int, ...]
     cost: float
     bound: float
     optimal: bool
@@ -54,10 +56,13 @@ class Allocation:
         return (self.cost - self.bound) / abs(self.cost) if self.cost else 0.0
 
 
-def allocate(problem: AllocationProblem, *, nodes: int = NODE_LIMIT) -> Allocation:
+def allocate(
+    problem: AllocationProblem, *, nodes: int = NODE_LIMIT, gap: float = GAP
+) -> Allocation:
     """The cheapest allocation found that leaves as little short as can be.
 
-    `nodes` ends the branch and bound; `bound` of the answer is proven all the same.
+    `nodes` or a small enough `gap` end the branch and bound; `bound` of the answer is
+    proven all the same.
     """
     layout = Layout(problem)
     rows = build_rows(problem, layout)
@@ -67,14 +72,14 @@ def allocate(problem: AllocationProblem, *, nodes: int = NODE_LIMIT) -> Allocati
     none_short = Bounds(bounds.lb, np.where(short > 0, 0.0, bounds.ub))
     whole = integrality(problem, layout)
     cost = costs(problem, layout)
-    result = _solve(cost, rows, none_short, whole, nodes)
+    result = _solve(cost, rows, none_short, whole, (nodes, gap))
     if result.x is None:
-        least = _solved(_solve(short, rows, bounds, whole, nodes))
+        least = _solved(_solve(short, rows, bounds, whole, (nodes, gap)))
         # Room for the solver's own tolerance, far below a kilogram.
         rows.add(
             [(column, 1.0) for column in layout.short], high=float(least.fun) + 1e-4
         )
-        result = _solved(_solve(cost, rows, bounds, whole, nodes))
+        result = _solved(_solve(cost, rows, bounds, whole, (nodes, gap)))
     return _read(problem, layout, result)
 
 
@@ -83,14 +88,14 @@ def _solve(
     rows: Rows,
     bounds: Bounds,
     whole: NDArray[np.int64],
-    nodes: int,
+    until: tuple[int, float],
 ) -> OptimizeResult:
     return milp(
         cost,
         constraints=rows.constraint(),
         bounds=bounds,
         integrality=whole,
-        options={"node_limit": nodes, "mip_rel_gap": GAP},
+        options={"node_limit": until[0], "mip_rel_gap": until[1]},
     )
 
 
@@ -124,6 +129,7 @@ def _read(
             short if (short := float(result.x[column]) * TONNE) > 0.5 else 0.0
             for column in layout.short
         ),
+        made=tuple(round(float(result.x[column])) for column in layout.moves),
         cost=float(result.fun),
         bound=float(result.fun if bound is None else min(bound, result.fun)),
         optimal=result.status == 0,

@@ -19,7 +19,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import linprog
-from scipy.sparse import csr_array, vstack
+from scipy.sparse import vstack
 
 from logistics.domain.planning.patterns import Pattern
 from logistics.domain.planning.pricing import Pricer, Tariff
@@ -40,8 +40,12 @@ from matching.domain.programme import (
 ROUNDS, FEWEST, WORK = 80, 4, 16_000
 """Most and fewest rounds of pricing, and rounds times pairs times groups in between: a
 large question gets fewer rounds, and no bound from here unless the last found nothing."""
-PROOFS = 3
-"""Exact pricing rounds, each of which gives a bound."""
+PROOFS, PROVEN = 4, 500
+"""Steps uphill for the bound; just one where pairs times groups are more than this."""
+STEP, ROUGH = 0.5, 0.004
+NEAR, ENRICHED = 0.1, 120
+"""How far below paying a shift may be, as a share of the cost, to be taken in at the end,
+and how many of each group."""
 EXACT = 60_000
 """Partial shifts of an exact search; beyond it the bound is weaker, not wrong."""
 WIDE, BEAM = 12, 3_000
@@ -112,30 +116,26 @@ def decide_together(
         Pricer(Field(number, group), limit=EXACT, beam=max(1, min(WIDE, BEAM // work)))
         for number, group in enumerate(groups)
     ]
-    best, proofs = -math.inf, 0
+    asked, prices = question, None
     for _ in range(rounds):
         asked = replace(question, moves=_moves(groups, pool.values()))
         prices = relax(asked)
         if prices is None:
             return Joint(None, -math.inf)
-        tariffs = [
-            _tariff(asked, prices, number, own) for number, own in enumerate(groups)
-        ]
-        if _generate(pricers, tariffs, prices, pool):
-            continue
-        proofs += 1
-        answers = [
-            pricer.best(tariff, floor=price + DOUBT / 2, quick=False, most=OFFERED)
-            for pricer, tariff, price in zip(pricers, tariffs, prices.slot, strict=True)
-        ]
-        tops = [max(answer.top or 0.0, 0.0) for answer in answers]
-        bound = _bound(asked, groups, prices, tops)
-        best = max(best, bound)
-        fresh = any([_take(pool, own) for answer in answers for own in answer.patterns])
-        if not fresh or proofs == PROOFS:
+        floors = [price + DOUBT / 2 for price in prices.slot]
+        if not _generate(asked, pricers, prices, pool, floors, OFFERED):
             break
+    if prices is None:
+        return Joint(None, -math.inf)
+    # Shifts that nearly pay: whole numbers need more choice than the relaxation.
+    near = NEAR * abs(prices.objective)
+    _generate(asked, pricers, prices, pool, [-near] * len(groups), ENRICHED)
     asked = replace(question, moves=_moves(groups, pool.values()))
-    return Joint(allocate(asked, nodes=NODES), best)
+    allocation = allocate(asked, nodes=NODES)
+    proofs = PROOFS if work <= PROVEN else 1
+    return Joint(
+        allocation, best_bound(asked, pricers, prices, allocation.cost, rounds=proofs)
+    )
 
 
 def _fleets(
@@ -167,65 +167,106 @@ def _moves(
     )
 
 
-def _tariff(
-    asked: AllocationProblem, prices: Prices, number: int, group: SlotClass
-) -> Tariff:
-    """The prices as one group sees them."""
-    reward = np.array(
-        [
-            prices.reward(asked, pair, group.capacity[pair]) if trips else 0.0
-            for pair, trips in enumerate(group.trips)
-        ]
-    )
-    return Tariff(reward, prices.bonus(asked, number) - group.truck.rates.call_out)
-
-
 def _generate(
-    pricers: Sequence[Pricer], tariffs: Sequence[Tariff], prices: Prices, pool: _Pool
+    asked: AllocationProblem,
+    pricers: Sequence[Pricer],
+    prices: Prices,
+    pool: _Pool,
+    floors: Sequence[float],
+    most: int,
 ) -> bool:
-    """Put patterns that pay, quickly found, into the pool. True if there were any."""
+    """Put patterns worth more than the floors into the pool. True if any was new."""
     fresh = False
-    for pricer, tariff, price in zip(pricers, tariffs, prices.slot, strict=True):
-        for own in pricer.quickly(tariff, floor=price + DOUBT / 2, most=OFFERED):
-            fresh |= _take(pool, own)
+    for number, (pricer, floor) in enumerate(zip(pricers, floors, strict=True)):
+        group = pricer.field.slots
+        reward = np.array(
+            [
+                prices.reward(asked, pair, group.capacity[pair]) if trips else 0.0
+                for pair, trips in enumerate(group.trips)
+            ]
+        )
+        start = prices.bonus(asked, number) - group.truck.rates.call_out
+        for own in pricer.quickly(Tariff(reward, start), floor=floor, most=most):
+            key = (own.group, tuple(sorted(own.hauls)))
+            if key not in pool or pool[key].cost > own.cost:
+                pool[key] = own
+                fresh = True
     return fresh
 
 
-def _take(pool: _Pool, pattern: Pattern) -> bool:
-    key = (pattern.group, tuple(sorted(pattern.hauls)))
-    if key in pool and pool[key].cost <= pattern.cost:
-        return False
-    pool[key] = pattern
-    return True
-
-
-def _bound(
-    question: AllocationProblem,
-    groups: Sequence[SlotClass],
+def best_bound(
+    asked: AllocationProblem,
+    pricers: Sequence[Pricer],
     prices: Prices,
-    tops: Sequence[float],
+    target: float,
+    *,
+    rounds: int,
 ) -> float:
-    """The cheapest allocation in whole loads at the prices, less what slots can earn."""
-    priced: dict[tuple[int, int], float] = {}
-    for group in groups:
-        for pair, trips in enumerate(group.trips):
-            if trips:
-                kg = group.capacity[pair]
-                priced[pair, kg] = prices.reward(question, pair, kg)
-    moves = tuple(Move(cost, ((pair, 1, kg),)) for (pair, kg), cost in priced.items())
-    free = replace(question, moves=moves, limits=(), fleets=())
-    shifts = sum(
-        price * least
-        for price, (_, least) in zip(prices.fleet, question.fleets, strict=True)
+    """The best Lagrangian bound on the way uphill from the prices of the relaxation.
+
+    At any prices for a trip of each pair and size: the cheapest allocation in whole loads
+    that pays them, less the most that every slot can earn with them. Trips that the
+    allocation wants and no slot makes get dearer, others cheaper (Polyak's step towards
+    the cost of a known answer).
+    """
+    kinds = sorted(
+        {
+            (pair, pricer.field.slots.capacity[pair])
+            for pricer in pricers
+            for pair, trips in enumerate(pricer.field.slots.trips)
+            if trips
+        }
     )
-    return (
-        allocate(free, nodes=NODES).bound
-        + shifts
-        - sum(
-            len(group.slots) * (top + DOUBT)
-            for group, top in zip(groups, tops, strict=True)
+    price = np.array([prices.reward(asked, pair, kg) for pair, kg in kinds])
+    fixed = sum(
+        own * least for own, (_, least) in zip(prices.fleet, asked.fleets, strict=True)
+    )
+    best = -math.inf
+    for _ in range(rounds):
+        moves = tuple(
+            Move(float(cost), ((pair, 1, kg),))
+            for (pair, kg), cost in zip(kinds, price, strict=True)
         )
-    )
+        free = replace(asked, moves=moves, limits=(), fleets=())
+        cheapest = allocate(free, nodes=NODES, gap=ROUGH)
+        earned, made = _earnings(asked, pricers, prices, kinds, price)
+        value = cheapest.bound + fixed - earned
+        best = max(best, value)
+        slope = np.array(cheapest.made, dtype=np.float64) - made
+        steep = float(slope @ slope)
+        if steep < 0.5 or value >= target:
+            break
+        price = np.maximum(0.0, price + slope * STEP * (target - value) / steep)
+    return best
+
+
+def _earnings(
+    asked: AllocationProblem,
+    pricers: Sequence[Pricer],
+    prices: Prices,
+    kinds: Sequence[tuple[int, int]],
+    price: NDArray[np.float64],
+) -> tuple[float, NDArray[np.float64]]:
+    """An upper bound on what all slots can earn, and the trips they would make."""
+    at = {kind: index for index, kind in enumerate(kinds)}
+    earned, made = 0.0, np.zeros(len(kinds))
+    for number, pricer in enumerate(pricers):
+        group = pricer.field.slots
+        reward = np.array(
+            [
+                price[at[pair, group.capacity[pair]]] if trips else 0.0
+                for pair, trips in enumerate(group.trips)
+            ]
+        )
+        start = prices.bonus(asked, number) - group.truck.rates.call_out
+        answer = pricer.best(Tariff(reward, start), floor=0.0, quick=False, most=1)
+        top = max(answer.top or 0.0, 0.0)
+        # A shift's cost is rounded at two places, by at most a half each.
+        earned += len(group.slots) * (top + DOUBT)
+        if top > DOUBT and answer.patterns:
+            for pair in answer.patterns[0].hauls:
+                made[at[pair, group.capacity[pair]]] += len(group.slots)
+    return earned, made
 
 
 def relax(problem: AllocationProblem) -> Prices | None:
