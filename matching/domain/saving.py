@@ -17,8 +17,8 @@ from matching.domain.allocation import Allocation, allocate
 from matching.domain.programme import AllocationProblem
 from matching.domain.scenario import Scenario
 
-NODES = 200
-"""Branch and bound nodes: these are figures for a proposal, at estimated haulage."""
+NODES, ROUGH = 200, 0.002
+"""Ends of the branch and bound: these are figures for a proposal, at estimated haulage."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,20 +54,25 @@ def savings(
         offer = question.pairs[share.pair].offer
         kilograms[offer] = kilograms.get(offer, 0) + share.kg
     bills = replace(question, count_disposal=False)
+    held = _bill(bills, decided)
     found = []
     for offer, kg in sorted(kilograms.items()):
         avoided = round_half_up(scenario.offers[offer].disposal.per_kg * kg)
         if avoided:
             price = round_half_up(scenario.offers[offer].price.of(kg))
-            found.append(_saving(bills, decided, Saving(offer, avoided, price)))
+            alone = Saving(offer, avoided, price)
+            found.append(
+                alone if held is None else _saving(bills, decided, held, alone)
+            )
     return tuple(found)
 
 
-def _saving(bills: AllocationProblem, decided: Allocation, own: Saving) -> Saving:
+def _saving(
+    bills: AllocationProblem, decided: Allocation, held: float, own: Saving
+) -> Saving:
     """The saving of an offer with what it is worth to the builders and the payment."""
-    held = _bill(bills, decided)
-    without = allocate(_without(bills, own.offer), nodes=NODES)
-    if held is None or sum(without.short) > sum(decided.short) + 1:
+    without = allocate(_without(bills, own.offer), nodes=NODES, gap=ROUGH)
+    if sum(without.short) > sum(decided.short) + 1:
         return own
     worth = round_half_up(without.cost - held)
     if own.avoided + own.price + worth <= 0:
@@ -82,7 +87,7 @@ def _bill(bills: AllocationProblem, decided: Allocation) -> float | None:
         replace(pair, most_kg=fixed.get(index, 0))
         for index, pair in enumerate(bills.pairs)
     )
-    answer = allocate(replace(bills, pairs=pairs), nodes=NODES)
+    answer = allocate(replace(bills, pairs=pairs), nodes=NODES, gap=ROUGH)
     return answer.cost if sum(answer.short) <= sum(decided.short) + 1 else None
 
 
