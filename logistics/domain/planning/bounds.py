@@ -70,7 +70,7 @@ def generate_patterns(
     """
     best, quick = Generated(-math.inf), True
     doubt = DOUBT if paid else 0.0
-    for _ in range(ROUNDS):
+    for round_ in range(ROUNDS):
         prices = pool.relax(left_kg=left_kg, elastic=elastic, paid=paid)
         answers = [
             pricer.best(
@@ -91,7 +91,8 @@ def generate_patterns(
                 best = Generated(value, prices, worth)
             if not added or value >= min(enough, prices.objective * (1 - CLOSE)):
                 break
-        quick = added > 0
+        # Only exact rounds give a bound: some are needed where one is waited for.
+        quick = added > 0 and (math.isinf(enough) or round_ % 4 != 3)
     return best
 
 
@@ -104,7 +105,7 @@ def patterns_within(
     limit: int,
     paid: bool = True,
 ) -> list[Pattern] | None:
-    """Every pattern of plans at most `gap` above the bound; None if too many.
+    """Every pattern of plans at most `gap` above the bound, nearest first; None if too many.
 
     A plan that drives a pattern worth less than the top of its group by d costs at least
     d more than the bound.
@@ -112,18 +113,19 @@ def patterns_within(
     if proof.prices is None or proof.tops is None:
         return None
     doubt = DOUBT if paid else 1e-3
-    found: list[Pattern] = []
+    found: list[tuple[float, Pattern]] = []
     for group, pricer in enumerate(pricers):
-        own = pricer.within(
-            tariff_of(pool, proof.prices, group, paid=paid),
-            # The top may be negative: then a slot that stays at home is worth 0.
-            floor=max(float(proof.tops[group]), 0.0) - gap - doubt,
-            limit=limit,
-        )
+        tariff = tariff_of(pool, proof.prices, group, paid=paid)
+        # The top may be negative: then a slot that stays at home is worth 0.
+        top = max(float(proof.tops[group]), 0.0)
+        own = pricer.within(tariff, floor=top - gap - doubt, limit=limit)
         if own is None:
             return None
-        found += own
-    return found
+        for pattern in own:
+            earned = sum(float(tariff.reward[haul]) for haul in pattern.hauls)
+            found.append((top - earned + (pattern.cost if paid else 0), pattern))
+    found.sort(key=lambda pair: pair[0])
+    return [pattern for _, pattern in found]
 
 
 def empty_running_bound(

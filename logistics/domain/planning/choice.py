@@ -19,6 +19,7 @@ from logistics.domain.planning.pricing import Pricer
 from logistics.domain.planning.problem import PlanProblem
 from logistics.domain.planning.result import LowerBound
 from logistics.domain.planning.rows import Row
+from logistics.domain.planning.search import cut_loads, search_sequences
 from logistics.domain.planning.shifts import SlotClass
 from logistics.domain.planning.sweep import Field, all_patterns, best_order
 from logistics.domain.planning.timeline import share_loads, without_empty_trips
@@ -43,12 +44,13 @@ class Effort:
 
     `partial_shifts` limits the enumeration of all patterns and `near_shifts` that of the
     patterns a better plan could drive, both for each group of slots; `patterns` is the
-    largest number of patterns taken in at once.
+    largest number of patterns taken in at once; `solutions` ends the local search.
     """
 
     partial_shifts: int = 3_000
     near_shifts: int = 150_000
     patterns: int = 3_000
+    solutions: int = 200
 
 
 @dataclass(frozen=True)
@@ -103,13 +105,13 @@ class _Search:
         pool = self.pool
         self.ceiling = _first_patterns(pool)
         proof = self._generate()
-        greedy = add_greedy(pool, self.pricers, proof)
+        greedy = _searched(pool, self.effort) + add_greedy(pool, self.pricers, proof)
         self._settle_left()
         if self.left_kg:
             proof = self._generate()
             greedy += add_greedy(pool, self.pricers, proof)
         chosen = self._first_choice(greedy)
-        self.ceiling = 10.0 * max(1, chosen.value)
+        self.ceiling = 3.0 * max(1, chosen.value)
         amount = proof.amount
         if amount < chosen.value:
             chosen, amount = self._branch(proof, chosen)
@@ -164,10 +166,11 @@ class _Search:
             self.least_proven = least.amount >= left_kg
             if not self.least_proven:
                 near = self._near(least, left_kg - 1 - least.value, paid=False)
-                for pattern in near or []:
+                few = near is not None and len(near) <= self.effort.patterns
+                for pattern in (near or [])[: self.effort.patterns]:
                     pool.add(pattern)
                 left_kg, exact = pool.least_left()
-                self.least_proven = exact and near is not None
+                self.least_proven = exact and few
             if not left_kg:
                 pool.tighten()
         self.left_kg = left_kg
@@ -176,7 +179,7 @@ class _Search:
         self, proof: Generated, gap: float, *, paid: bool = True
     ) -> list[Pattern] | None:
         """Every pattern of any plan nearer to the bound; None if too many."""
-        near = patterns_within(
+        return patterns_within(
             self.pool,
             self.pricers,
             proof,
@@ -184,7 +187,6 @@ class _Search:
             limit=self.effort.near_shifts,
             paid=paid,
         )
-        return None if near is None or len(near) > self.effort.patterns else near
 
     def _branch(self, proof: Generated, chosen: Chosen) -> tuple[Chosen, int]:
         """Look for plans with fewer shifts than the relaxation, rounded up, and with more.
@@ -192,7 +194,7 @@ class _Search:
         The relaxation saves a part of a shift; asked for whole ones it is much nearer.
         """
         pool, amounts = self.pool, []
-        shifts = proof.prices.shifts if proof.prices else 0.0
+        shifts = float(proof.prices.used.sum()) if proof.prices else 0.0
         fewer = float(math.floor(shifts + 1e-6))
         for sign, need in ((-1.0, -fewer), (1.0, fewer + 1.0)):
             pool.rows.append(Row(None, (sign,) * len(pool.groups), need))
@@ -210,22 +212,25 @@ class _Search:
         their reach.
         """
         share, amount, patience = NEAR, proof.amount, PATIENCE
-        while amount < chosen.value and patience:
-            reach = min(chosen.value - 1 - proof.value, share * proof.value)
+        while amount < chosen.value and patience and proof.prices:
+            reach = min(chosen.value - 1 - proof.value, share * chosen.value)
             near = self._near(proof, reach)
             if near is None:
                 break
+            whole = len(near) <= self.effort.patterns
+            if not whole:  # no proof, but perhaps a better plan
+                near = near[: self.effort.patterns]
             pool = self.pool.only([*near, *chosen.driven])
             nodes = max(FIRST_NODES, COLUMN_NODES // len(pool.patterns))
             again = pool.attempt(left_kg=self.left_kg, nodes=nodes)
             chosen = min((again, chosen), key=lambda own: own.value)
-            whole = reach >= chosen.value - 1 - proof.value
-            beyond = chosen.value if whole else math.ceil(proof.value + reach)
+            if not whole:
+                break
+            last = reach >= chosen.value - 1 - proof.value
+            beyond = chosen.value if last else math.ceil(proof.value + reach)
             amount = max(amount, min(again.floor, beyond))
             if not again.exact:
-                patience -= 1
-                if whole:
-                    break
+                patience = 0 if last else patience - 1
             share *= WIDER
         return chosen, amount
 
@@ -239,6 +244,24 @@ def needed_trips(
     masses = share_loads(problem, groups, pairs, chosen.left)
     fewer = without_empty_trips(groups, pairs, masses)
     return [pattern for _, pattern in (fewer or (pairs, masses))[0]]
+
+
+def _searched(pool: Pool, effort: Effort) -> list[Pattern]:
+    """Patterns of a local search, added to the pool."""
+    found = []
+    problem, groups = pool.problem, pool.groups
+    cuts = [cut_loads(problem, groups, largest=largest) for largest in (True, False)]
+    for loads in cuts if cuts[0] != cuts[1] else cuts[:1]:
+        for group, hauls in search_sequences(
+            problem, groups, loads, solutions=effort.solutions
+        ):
+            rest = hauls
+            while rest and not (own := pattern_of(group, groups[group], rest)):
+                rest = rest[:-1]  # a break at noon is not known to the search
+            if rest and own:
+                found.append(own)
+                pool.add(own)
+    return found
 
 
 def _first_patterns(pool: Pool) -> float:

@@ -41,8 +41,8 @@ class Prices:
     worth: Floats
     group: Floats
     objective: float
-    shifts: float
-    """Shifts driven in the relaxation, in all."""
+    used: Floats
+    """How often each pattern is driven in the relaxation."""
 
 
 @dataclass(frozen=True)
@@ -199,9 +199,9 @@ class Pool:
             raise RuntimeError(f"relaxation not solved: {result.message}")
         dual = np.maximum(-np.asarray(result.ineqlin.marginals), 0.0)
         count = len(self.rows)
-        shifts = float(result.x[: len(self.patterns)].sum())
+        used = np.asarray(result.x[: len(self.patterns)], dtype=np.float64)
         return Prices(
-            tuple(self.rows), dual[:count], dual[count:-1], float(result.fun), shifts
+            tuple(self.rows), dual[:count], dual[count:-1], float(result.fun), used
         )
 
     def rewards(self, prices: Prices, group: int) -> tuple[Floats, float]:

@@ -33,9 +33,9 @@ STEPS = 200
 """Steps of the outlook table: three minutes in a shift of ten hours."""
 BEAM = 12
 """Partial shifts kept for each last haul in the quick search."""
-RIVALS = 40
+RIVALS = 100
 """How many of the best labels all others are compared with."""
-LIMIT = 60_000
+LIMIT = 120_000
 """Partial shifts of an exact search."""
 OFTEN = np.int16(np.iinfo(np.int16).max)
 
