@@ -44,7 +44,9 @@ def test_every_module_is_on_the_developers_map() -> None:
     assert not missing
 
 
-@pytest.mark.parametrize("path", modules(), ids=lambda path: str(path.relative_to(ROOT)))
+@pytest.mark.parametrize(
+    "path", modules(), ids=lambda path: str(path.relative_to(ROOT))
+)
 def test_a_module_has_one_subject_and_few_lines(path: Path) -> None:
     source = path.read_text()
     assert len(source.splitlines()) <= MOST_LINES
