@@ -67,9 +67,18 @@ class PlanProblem:
     hauls: tuple[Haul, ...]
 
     def capacity(self, truck: Truck, haul: Haul) -> Capacity:
-        """The largest load of this haul in this truck's body, if it may carry it at all."""
+        """The largest load of this haul in this truck's body, if it may carry it at all.
+
+        Where a weight limit is known at the pickup or the drop, the truck is loaded no
+        heavier than it admits.
+        """
+        payload = truck.payload_kg
+        for where in (haul.origin, haul.destination):
+            limit = self.places[where].access.max_gross_kg
+            if limit is not None and truck.tare_kg is not None:
+                payload = min(payload, limit - truck.tare_kg)
         return body_capacity(
-            payload_kg=truck.payload_kg,
+            payload_kg=max(payload, 0),
             body_m3=truck.body_m3,
             loose_kg_per_m3=haul.loose_kg_per_m3,
             unit_kg=haul.unit_kg,
@@ -79,10 +88,7 @@ class PlanProblem:
         """Why this truck cannot carry this haul on any day, in words, or None."""
         if haul.cargo not in CARRIES[truck.body]:
             return f"a {truck.body.replace('_', ' ')} does not carry {haul.cargo}"
-        capacity = self.capacity(truck, haul).kg
-        if capacity <= 0:
-            return f"not even one piece of {haul.unit_kg} kg fits its body"
-        load = min(capacity, haul.mass_kg)
+        load = haul.unit_kg
         for where, kg in (
             (haul.origin, load),
             (haul.destination, load),
@@ -91,6 +97,8 @@ class PlanProblem:
             reason = barred_from(truck, self.places[where].access, kg)
             if reason:
                 return f"at {self.places[where].name} it {reason}"
+        if self.capacity(truck, haul).kg <= 0:
+            return f"not even one piece of {haul.unit_kg} kg fits its body"
         legs = (
             (truck.base, haul.origin),
             (haul.origin, haul.destination),

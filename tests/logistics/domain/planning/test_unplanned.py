@@ -54,7 +54,7 @@ def test_a_body_that_does_not_suit_is_named() -> None:
 @pytest.mark.parametrize(
     ("limits", "said"),
     [
-        (AccessLimits(max_gross_kg=12_500), "the limit is 12.5 t"),
+        (AccessLimits(max_gross_kg=11_500), "the limit is 11.5 t"),
         (AccessLimits(max_height_m=3.0), "is 3.20 m high, the limit is 3.00 m"),
     ],
 )
@@ -67,6 +67,17 @@ def test_a_weight_or_height_limit_is_named_with_both_figures(
     assert left.code == "no_suitable_truck"
     assert said in left.reasons[0]
     assert "access" in left.remedy
+
+
+def test_a_truck_is_loaded_no_heavier_than_the_way_in_admits() -> None:
+    """The gross mass is tare and load (common practice, no source)."""
+    problem = _limited(_world(), AccessLimits(max_gross_kg=16_000))
+    truck = replace(problem.trucks[0], tare_kg=12_000)
+    plan = plan_hauls(replace(problem, trucks=(truck,)))
+    loads = [trip.load.mass_kg for shift in plan.shifts for trip in shift.trips]
+    assert plan.unplanned == ()
+    assert max(loads) == 4_000
+    assert sum(loads) == problem.hauls[0].mass_kg
 
 
 def test_a_pair_without_a_way_is_named() -> None:
