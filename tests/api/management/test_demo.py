@@ -28,6 +28,9 @@ def test_the_demo_plans_its_scenario_and_loads_it_only_once():
     # Property: the same input gives the same plan, the first run having promised nothing.
     assert runs[0].document == runs[1].document
     document = runs[0].document
+    assert document is not None
+    assert runs[0].total is not None
+    assert runs[0].total_bound is not None
     assert sum(line["amount_minor"] for line in document["lines"]) == runs[0].total
     assert runs[0].total_bound <= runs[0].total
     assert Claim.objects.filter(run=runs[0]).count() == len(document["deals"])
