@@ -178,6 +178,7 @@ def _need(
     return NeedAnswer(
         need=demand.key,
         materials=sorted(demand.cargoes),
+        for_walls=demand.wall_m3 is not None,
         dry_kg=round(demand.dry_kg, 1),
         short_dry_kg=round(short.dry_kg, 1) if short else 0.0,
         short_reason=short.reason if short else None,

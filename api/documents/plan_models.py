@@ -80,6 +80,9 @@ class NeedAnswer(BaseModel):
 
     need: str
     materials: list[Cargo]
+    for_walls: bool = Field(
+        default=True, description="true for needs computed from walls, false if typed"
+    )
     dry_kg: float
     short_dry_kg: float
     short_reason: str | None

@@ -219,14 +219,15 @@ def _price(doc: OfferFields, material: Material, field: str) -> Price:
 
 def read_mix(doc: MixDoc) -> MixTarget:
     """The mix target. Raises Refused for a window out of order."""
-    density = MixTarget().dry_density
-    likely = doc.dry_density_kg_per_m3
+    usual, typed = MixTarget().dry_density, doc.dry_density_kg_per_m3
+    # The published spread is that of the usual figure; another one was measured.
+    density = usual if typed == usual.likely else Spread.exactly(typed)
     return MixTarget(
         clay_low=doc.clay_low_percent / 100,
         clay_target=doc.clay_target_percent / 100,
         clay_high=doc.clay_high_percent / 100,
         straw=_spread(doc.straw_percent),
-        dry_density=Spread(min(density.low, likely), likely, max(density.high, likely)),
+        dry_density=density,
         waste=_spread(doc.waste_percent),
         reference_clay=doc.reference_clay_percent / 100,
     )
@@ -255,20 +256,21 @@ def read_build(
     with _within(field):
         walls = tuple(_wall(wall, number) for number, wall in enumerate(doc.walls))
         mix = read_mix(doc.mix)
-    return Build(
-        key=key,
-        name=doc.name,
-        place=place,
-        walls=walls,
-        mix=mix,
-        needs=tuple(
-            _need(need, f"{field}.needs.{index}")
-            for index, need in enumerate(doc.needs)
-        ),
-        unload_s=round(doc.unload_minutes * 60),
-        storage_m3=doc.storage_m3,
-        windows=open_at,
+    needs = tuple(
+        _need(need, f"{field}.needs.{index}") for index, need in enumerate(doc.needs)
     )
+    with _within(field):
+        return Build(
+            key=key,
+            name=doc.name,
+            place=place,
+            walls=walls,
+            mix=mix,
+            needs=needs,
+            unload_s=round(doc.unload_minutes * 60),
+            storage_m3=doc.storage_m3,
+            windows=open_at,
+        )
 
 
 def _need(doc: NeedDoc, field: str) -> TypedNeed:

@@ -104,6 +104,8 @@ def _need(plan: PlanAnswer, need: NeedAnswer) -> Iterator[str]:
     if need.short_reason:
         yield f"    SHORT: {need.short_reason}"
         yield from (f"    What would help: {line}" for line in need.help)
+    # A typed need has no wall to share its cost.
+    unit = "m3 of wall" if need.for_walls else "dry t"
     usable = [match for match in need.matches if match.cost_per_m3_minor is not None]
     for match in usable[:BEST]:
         parts = " + ".join(
@@ -111,7 +113,7 @@ def _need(plan: PlanAnswer, need: NeedAnswer) -> Iterator[str]:
         )
         cost = money(match.cost_per_m3_minor or 0, plan.currency)
         yield (
-            f"    {cost} per m3 of wall  {match.offer_name}"
+            f"    {cost} per {unit}  {match.offer_name}"
             f" ({WORDS[match.verdict]}, {match.road_km} km): {parts}"
         )
     for match in need.matches:
@@ -144,11 +146,14 @@ def _bill(plan: PlanAnswer) -> Iterator[str]:
     for kind, amount in plan.subtotals_minor.items():
         yield f"  {KINDS[kind]:<20} {money(amount, plan.currency):>18}"
     yield f"  {'Total':<20} {money(plan.total_minor, plan.currency):>18}"
-    proof = "proven optimal (but for rounding)" if plan.proven_optimal else "gap"
-    yield (
-        f"  No plan can cost less than {money(plan.lower_bound_minor, plan.currency)}"
-        f" ({plan.bound_method}): {proof} {plan.gap_percent:.2f} %"
-    )
+    if plan.unplanned:
+        yield "  Without bound: a part of the hauls is not planned"
+    else:
+        proof = "proven optimal (but for rounding)" if plan.proven_optimal else "gap"
+        yield (
+            f"  No plan can cost less than {money(plan.lower_bound_minor, plan.currency)}"
+            f" ({plan.bound_method}): {proof} {plan.gap_percent:.2f} %"
+        )
     yield (
         f"  Haulage of these deals: {money(plan.haul_cost_minor, plan.currency)}, no less than"
         f" {money(plan.haul_bound_minor, plan.currency)} ({plan.haul_bound_method}):"

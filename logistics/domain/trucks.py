@@ -68,10 +68,11 @@ class Truck:
 def barred_from(truck: Truck, access: AccessLimits, load_kg: int) -> str | None:
     """Say in words why a truck with this load may not enter, or None if nothing stops it.
 
-    A limit is compared only where both sides are known: this never calls a way legal.
+    A size is compared only where both sides are known, and a tare that is not known counts
+    as nothing: this never calls a way legal.
     """
-    if access.max_gross_kg is not None and truck.tare_kg is not None:
-        gross = truck.tare_kg + load_kg
+    if access.max_gross_kg is not None:
+        gross = (truck.tare_kg or 0) + load_kg
         if gross > access.max_gross_kg:
             return f"weighs {gross / 1000:.1f} t, the limit is {access.max_gross_kg / 1000:.1f} t"
     sizes = (

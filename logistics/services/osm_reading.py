@@ -84,7 +84,8 @@ def read_osm(
         _read(file, contents, judge_way, blocks_trucks)
     except osmium.InvalidLocationError as error:
         raise _off_earth(file, str(error)) from error
-    except RuntimeError as error:
+    # ValueError: a number or a text that no OpenStreetMap object can have.
+    except (RuntimeError, ValueError) as error:
         raise refuse(
             "not_osm",
             field="file",
@@ -131,6 +132,8 @@ def _read(
     contents.file_moment = reader.header.get("osmosis_replication_timestamp", "")
     contents.generator = reader.header.get("generator", "")
     for thing in reader.with_filter(osmium.filter.EmptyTagFilter()):
+        if getattr(thing, "deleted", False):
+            continue
         if isinstance(thing, osmium.osm.Way):
             _take_way(file, contents, thing, judge_way)
         elif "barrier" in thing.tags and blocks_trucks(dict(thing.tags)):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from logistics.domain.errors import refuse
 from logistics.domain.trucks import Cargo
 from matching.domain.walls import MixTarget, TakeOff, Wall, take_off
 
@@ -20,7 +21,7 @@ class TypedNeed:
 
 @dataclass(frozen=True, slots=True)
 class Build:
-    """A cob building: its site, and walls or typed needs. `windows` are the moments, in
+    """A cob building: its site, and walls or typed needs. Raises Refused for needs of one key. `windows` are the moments, in
     seconds UTC, when trucks may tip there."""
 
     key: str
@@ -32,6 +33,20 @@ class Build:
     unload_s: int = 600
     storage_m3: float | None = None
     windows: tuple[tuple[int, int], ...] = ()
+
+    def __post_init__(self) -> None:
+        # Walls bring needs of these two keys along.
+        taken = {"mineral", "straw"} if self.walls else set()
+        for index, need in enumerate(self.needs):
+            if need.key in taken:
+                raise refuse(
+                    "key_used_twice",
+                    field=f"needs.{index}.key",
+                    given=need.key,
+                    message="this key stands for another need of the build already",
+                    remedy='Give each need its own key; walls use "mineral" and "straw".',
+                )
+            taken.add(need.key)
 
     @property
     def takeoff(self) -> TakeOff | None:

@@ -278,7 +278,11 @@ def _bound(
         amount = least.bound - sum(len(group.slots) for group in pairing.groups)
         method = "cheapest supply, every load at its least empty way"
     # Prices and tipping are rounded to whole units, at most half a unit down for each.
-    floor = math.ceil(amount - len(question.pairs) - 1e-6)
+    rounded = sum(
+        0.5 * bool(offer.price.minor) + 0.5 * bool(offer.disposal.per_kg)
+        for offer in (question.offers[pair.offer] for pair in question.pairs)
+    )
+    floor = math.ceil(amount - rounded - 1e-4)
     return LowerBound(min(best.total, floor), method)
 
 

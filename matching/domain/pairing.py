@@ -80,11 +80,16 @@ def pair_up(scenario: Scenario) -> Pairing:
             for number, slots in enumerate(groups)
             if slots.trips[index] and pattern_of(number, slots, (index,))
         ]
-        if able:
+        offer = scenario.offers[own.offer]
+        if able and offer.whole_loads and min(able) > offer.quantity_kg:
+            barred[own.offer, own.demand] = (
+                "it is sold in whole loads only and holds less than one"
+            )
+        elif able:
             pairs.append(Pair(own.offer, own.demand, hauls[index].mass_kg, max(able)))
             kept.append(hauls[index])
         else:
-            barred[own.offer, own.demand] = "no truck can bring it on these days"
+            barred[own.offer, own.demand] = _why_not(problem, hauls[index])
     if len(kept) < len(hauls):
         problem = replace(problem, hauls=tuple(kept))
         groups = slot_classes(problem)
@@ -96,6 +101,24 @@ def pair_up(scenario: Scenario) -> Pairing:
         pairs=tuple(pairs),
         problem=problem,
         groups=groups,
+    )
+
+
+def _why_not(problem: PlanProblem, haul: Haul) -> str:
+    """Why no truck can make even one trip, in a few words."""
+    if not problem.slots:
+        return "there is no truck on any of these days"
+    if not haul.pickup_windows:
+        return "it cannot be loaded on any of these days"
+    if not haul.drop_windows:
+        return "the site takes no delivery on any of these days"
+    barriers = [problem.barrier(truck, haul) for truck in problem.trucks]
+    if all(barriers):
+        # A wrong body says least where another truck has the right one.
+        said = sorted(map(str, barriers), key=lambda text: "does not carry" in text)
+        return f"no truck can bring it: {said[0]}"
+    return (
+        "no truck can make the trip within its day and the opening hours of both places"
     )
 
 

@@ -65,6 +65,13 @@ def _reason(scenario: Scenario, pairing: Pairing, number: int, dry_kg: float) ->
         scenario.offers[pair.offer] for pair in pairing.pairs if pair.demand == number
     ]
     if not own:
+        barred = [
+            c
+            for c in pairing.candidates
+            if c.demand == number and c.verdict.usable and c.barrier
+        ]
+        if any((c.metres or 0) <= scenario.reach_m for c in barred):
+            return f"{tonnes} short: fit offers are within reach, but cannot be brought"
         return f"{tonnes} short: no fit offer is within reach"
     supply = sum(offer.quantity_kg * offer.material.usable for offer in own)
     if demand.clay is None or supply + 1 < demand.dry_kg:

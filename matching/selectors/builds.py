@@ -109,7 +109,9 @@ def get_build(build_id: int) -> StoredBuild:
 
 def get_builds(ids: Sequence[int]) -> list[StoredBuild]:
     """Builds in the order of their ids given. Raises Refused "unknown_build"."""
-    found = {row.pk: row for row in _whole().filter(pk__in=list(ids))}
+    # Django keeps what no column can hold from `pk=`, but not from `pk__in=`.
+    possible = [own for own in ids if own < 2**63]
+    found = {row.pk: row for row in _whole().filter(pk__in=possible)}
     for wanted in ids:
         if wanted not in found:
             raise refuse(

@@ -71,7 +71,8 @@ def gather(
 ) -> Gathered:
     """The builds asked for, the offers in reach with what is free of them, the trucks.
 
-    `kinds` None means offers of all that the builds need. Raises Refused "unknown_build" or "unknown_truck".
+    `kinds` None means offers of all that the builds need. Raises Refused "unknown_build" or
+    "unknown_truck".
     """
     builds = get_builds(request.build_ids)
     trucks = chosen_trucks(request.truck_ids)
@@ -82,7 +83,10 @@ def gather(
         last_day=request.last_day,
         reach_m=request.reach_m,
     )
-    offers, left_out = free_offers(search, most=most_offers)
+    nearest, left_out = free_offers(search, most=most_offers)
+    # In the order in which they were posted: what is nearest to the first build must not
+    # decide, and a file with the same offers gives the same plan.
+    offers = sorted(nearest, key=lambda own: own.id)
     places = _distinct(
         [
             *(own.place for own in builds),

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -37,8 +36,7 @@ class BuildDraft:
 def create_build(*, draft: BuildDraft, roads: Roads, at: datetime) -> int:
     """Store a build with its walls and its needs, and return its id.
 
-    Raises Refused "key_used_twice" for needs of one key, "need_too_small" for one below a
-    kilogram, and "too_far_from_road".
+    Raises Refused "need_too_small" for a need below a kilogram, and "too_far_from_road".
     """
     own = draft.build
     _check_needs(own)
@@ -69,18 +67,7 @@ def create_build(*, draft: BuildDraft, roads: Roads, at: datetime) -> int:
 
 
 def _check_needs(own: Build) -> None:
-    # Walls bring needs of these two keys along.
-    taken = Counter(["mineral", "straw"] if own.walls else [])
     for index, need in enumerate(own.needs):
-        taken[need.key] += 1
-        if taken[need.key] > 1:
-            raise refuse(
-                "key_used_twice",
-                field=f"needs.{index}.key",
-                given=need.key,
-                message="this key stands for another need of the build already",
-                remedy='Give each need its own key; walls use "mineral" and "straw".',
-            )
         if need.dry_kg < 1:
             raise refuse(
                 "need_too_small",

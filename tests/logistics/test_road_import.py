@@ -201,6 +201,20 @@ def test_a_way_cut_off_by_the_edge_of_the_extract_keeps_its_known_parts(tmp_path
     assert report.losses.slower_parallels == 2
 
 
+def test_a_text_longer_than_any_tag_may_be_is_refused(tmp_path):
+    # property: what the reader cannot hold is bad input, not a fault
+    text = osm_xml(SQUARE, [RING, ([1, 3], {**ROAD, "name": "x" * 70_000})])
+    assert refused(lambda: imported(tmp_path, text)) == "not_osm"
+
+
+def test_a_deleted_way_is_no_road(tmp_path):
+    # source: OSM XML, visible="false" marks an object that was deleted
+    text = osm_xml(SQUARE, [RING, ([1, 3], ROAD)])
+    head, tail = text.rsplit("<way ", 1)
+    report, _ = imported(tmp_path, f'{head}<way visible="false" {tail}')
+    assert report.ways_kept == 1
+
+
 @pytest.mark.parametrize("suffix", [".osm", ".osm.gz", ".osm.bz2", ".osm.pbf"])
 def test_every_file_form_gives_the_same_network(tmp_path, suffix):
     # source: the writers are pyosmium, gzip and bz2
@@ -230,6 +244,11 @@ def test_every_file_form_gives_the_same_network(tmp_path, suffix):
         ("roads.osm.pbf", b"", "file_empty"),
         ("roads.osm", b"hello", "not_osm"),
         ("roads.osm", b"<html></html>", "not_osm"),
+        (
+            "roads.osm",
+            b'<osm version="0.6"><node id="9223372036854775808"/></osm>',
+            "not_osm",
+        ),
         ("roads.osm.pbf", b"hello, this is not a block of anything", "not_osm"),
         ("roads.osm.gz", b"<osm version='0.6'></osm", "not_osm"),
         ("roads.osm", b'<osm version="0.6"></osm>', "no_drivable_road"),

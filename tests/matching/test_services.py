@@ -352,7 +352,7 @@ def test_the_nearest_of_each_kind_are_kept_when_there_are_too_many():
         store_offer(eves_straw(name=f"Straw {number}", place=near))
     gathered = gather(world.request, zone=ZONE, most_offers=6)
     kept = [offer.name for offer in gathered.offers]
-    assert kept == ["Straw 0", "Straw 1", "Ada's heap", "Dot's sand"]
+    assert kept == ["Ada's heap", "Dot's sand", "Straw 0", "Straw 1"]
     assert gathered.left_out == 3
     only = gather(world.request, zone=ZONE, kinds=frozenset({Cargo.SAND}))
     assert [offer.name for offer in only.offers] == ["Dot's sand"]

@@ -55,7 +55,7 @@ def tariff_of(pool: Pool, prices: Prices, group: int, *, paid: bool) -> Tariff:
     return Tariff(reward, shift - call_out, paid)
 
 
-def generate_patterns(
+def generate_patterns(  # noqa: PLR0913
     pool: Pool,
     pricers: Sequence[Pricer],
     *,
@@ -63,20 +63,22 @@ def generate_patterns(
     elastic: float,
     paid: bool = True,
     enough: float = math.inf,
+    rounds: int = ROUNDS,
 ) -> Generated:
     """Add patterns to the pool until no pattern can improve the relaxation.
 
-    The bound is proven whether or not the end is reached; it stops early at `enough`.
+    The bound is proven whether or not the end is reached; it stops early at `enough`, or
+    after so many rounds, the last of which is exact.
     """
     best, quick = Generated(-math.inf), True
     doubt = DOUBT if paid else 0.0
-    for round_ in range(ROUNDS):
+    for round_ in range(rounds):
         prices = pool.relax(left_kg=left_kg, elastic=elastic, paid=paid)
         answers = [
             pricer.best(
                 tariff_of(pool, prices, group, paid=paid),
                 floor=float(prices.group[group]) + doubt / 2,
-                quick=quick,
+                quick=quick and round_ < rounds - 1,
                 most=OFFERED,
             )
             for group, pricer in enumerate(pricers)

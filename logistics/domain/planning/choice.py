@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from logistics.domain.planning.bounds import (
+    ROUNDS,
     Generated,
     empty_running_bound,
     generate_patterns,
@@ -15,7 +16,7 @@ from logistics.domain.planning.bounds import (
 from logistics.domain.planning.greedy import add_greedy
 from logistics.domain.planning.master import Chosen, Pool
 from logistics.domain.planning.patterns import Pattern, pattern_of
-from logistics.domain.planning.pricing import Pricer
+from logistics.domain.planning.pricing import BEAM, LIMIT, Pricer
 from logistics.domain.planning.problem import PlanProblem
 from logistics.domain.planning.result import LowerBound
 from logistics.domain.planning.rows import Row
@@ -24,6 +25,9 @@ from logistics.domain.planning.shifts import SlotClass
 from logistics.domain.planning.sweep import Field, all_patterns, best_order
 from logistics.domain.planning.timeline import share_loads, without_empty_trips
 
+LARGE, LEAST_ROUNDS = 450, 8
+"""Hauls that trucks may carry, over all groups of slots, above which less is tried: fewer
+rounds and narrower searches, and no closing of the gap. The bound stays proven."""
 EVERY = "every shift pattern tried, choice solved to optimality"
 COLUMNS = "column generation over shift patterns"
 FIRST_NODES = 5
@@ -48,7 +52,7 @@ class Effort:
     """
 
     partial_shifts: int = 3_000
-    near_shifts: int = 150_000
+    near_shifts: int = 60_000
     patterns: int = 3_000
     solutions: int = 200
 
@@ -94,9 +98,12 @@ class _Search:
 
     def __init__(self, pool: Pool, effort: Effort) -> None:
         self.pool, self.effort = pool, effort
-        self.pricers = [
-            Pricer(Field(group, slots)) for group, slots in enumerate(pool.groups)
-        ]
+        fields = [Field(group, slots) for group, slots in enumerate(pool.groups)]
+        work = max(1, sum(field.size for field in fields))
+        self.large = work > LARGE
+        self.rounds = max(LEAST_ROUNDS, min(ROUNDS, ROUNDS * LARGE**2 // work**2))
+        limit, beam = (LIMIT * LARGE // (8 * work), 3) if self.large else (LIMIT, BEAM)
+        self.pricers = [Pricer(field, limit, beam) for field in fields]
         self.left_kg = 0
         self.ceiling = 1.0
         self.least_proven = True
@@ -105,7 +112,9 @@ class _Search:
         pool = self.pool
         self.ceiling = _first_patterns(pool)
         proof = self._generate()
-        greedy = _searched(pool, self.effort) + add_greedy(pool, self.pricers, proof)
+        greedy = _searched(pool, self.effort, few=self.large) + add_greedy(
+            pool, self.pricers, proof
+        )
         self._settle_left()
         if self.left_kg:
             proof = self._generate()
@@ -113,7 +122,7 @@ class _Search:
         chosen = self._first_choice(greedy)
         self.ceiling = 3.0 * max(1, chosen.value)
         amount = proof.amount
-        if amount < chosen.value:
+        if amount < chosen.value and not self.large:
             chosen, amount = self._branch(proof, chosen)
         method = WITHIN if amount >= chosen.value else COLUMNS
         bound = LowerBound(min(amount, chosen.value), method)
@@ -149,6 +158,7 @@ class _Search:
             left_kg=self.left_kg,
             elastic=self.ceiling,
             enough=enough,
+            rounds=self.rounds,
         )
 
     def _settle_left(self) -> None:
@@ -159,7 +169,12 @@ class _Search:
             pool.allow_left()
             total = int(pool.masses.sum())
             least = generate_patterns(
-                pool, self.pricers, left_kg=total, elastic=total, paid=False
+                pool,
+                self.pricers,
+                left_kg=total,
+                elastic=total,
+                paid=False,
+                rounds=self.rounds,
             )
             add_greedy(pool, self.pricers, least, paid=False)
             left_kg, _ = pool.least_left()
@@ -246,14 +261,14 @@ def needed_trips(
     return [pattern for _, pattern in (fewer or (pairs, masses))[0]]
 
 
-def _searched(pool: Pool, effort: Effort) -> list[Pattern]:
-    """Patterns of a local search, added to the pool."""
+def _searched(pool: Pool, effort: Effort, *, few: bool) -> list[Pattern]:
+    """Patterns of a local search, added to the pool; with `few` it ends sooner."""
     found = []
     problem, groups = pool.problem, pool.groups
     cuts = [cut_loads(problem, groups, largest=largest) for largest in (True, False)]
-    for loads in cuts if cuts[0] != cuts[1] else cuts[:1]:
+    for loads in cuts[:1] if few or cuts[0] == cuts[1] else cuts:
         for group, hauls in search_sequences(
-            problem, groups, loads, solutions=effort.solutions
+            problem, groups, loads, solutions=effort.solutions // (4 if few else 1)
         ):
             rest = hauls
             while rest and not (own := pattern_of(group, groups[group], rest)):

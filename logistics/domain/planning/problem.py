@@ -70,13 +70,14 @@ class PlanProblem:
         """The largest load of this haul in this truck's body, if it may carry it at all.
 
         Where a weight limit is known at the pickup or the drop, the truck is loaded no
-        heavier than it admits.
+        heavier than it admits. A tare that is not known counts as nothing: the load alone
+        must keep the limit in any case.
         """
         payload = truck.payload_kg
         for where in (haul.origin, haul.destination):
             limit = self.places[where].access.max_gross_kg
-            if limit is not None and truck.tare_kg is not None:
-                payload = min(payload, limit - truck.tare_kg)
+            if limit is not None:
+                payload = min(payload, limit - (truck.tare_kg or 0))
         return body_capacity(
             payload_kg=max(payload, 0),
             body_m3=truck.body_m3,

@@ -23,6 +23,7 @@ from logistics.domain.planning.shifts import NO_WAY, SlotClass
 SCALE = 3600
 GUIDED_FROM = 12
 """Loads from which a guided search is worth it; among fewer it might find no end."""
+FEW_SLOTS = 10
 HARD_STOP_S = 120
 """Against a search without an end only: the number of solutions ends it long before."""
 Ints = NDArray[np.int64]
@@ -56,10 +57,12 @@ def search_sequences(
     if not loads:
         return []
     origin = min(slot.earliest for slot in problem.slots)
+    # Twice the slots that an even spread of the loads would take: more only cost time.
+    enough = max(FEW_SLOTS, -(-2 * len(loads) // len(groups)))
     own = [
         (number, slots, problem.slots[slot].earliest - origin)
         for number, slots in enumerate(groups)
-        for slot in slots.slots
+        for slot in slots.slots[:enough]
     ]
     vehicles = [(slots, start) for _, slots, start in own]
     manager = pywrapcp.RoutingIndexManager(len(loads) + 1, len(vehicles), 0)

@@ -102,10 +102,10 @@ def _visits(problem: PlanProblem, trip: Trip) -> list[str]:
 
 def _access(problem: PlanProblem, truck: Truck, where: int, kg: int) -> list[str]:
     access = problem.places[where].access
-    tare = truck.tare_kg
+    tare = truck.tare_kg or 0
     faults = []
     limit_kg = access.max_gross_kg
-    if limit_kg is not None and tare is not None and tare + kg > limit_kg:
+    if limit_kg is not None and tare + kg > limit_kg:
         faults.append(f"too heavy for place {where}")
     for word, size, limit in (
         ("high", truck.height_m, access.max_height_m),

@@ -189,6 +189,8 @@ def test_days_out_of_order_for_matches_are_refused(client):
         "nothing/",
         "offers",
         "offers/0/",
+        "builds/9223372036854775808/",
+        "needs/9223372036854775808/matches/",
         "offers/99999999999999999999999999/",
         "offers/-1/",
         "offers/one/",
