@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
+from logistics.domain.planning.choice import Effort
 from logistics.domain.planning.patterns import Pattern, pattern_of
 from logistics.domain.planning.planner import plan_hauls
 from logistics.domain.planning.problem import PlanProblem
@@ -29,6 +30,9 @@ from matching.domain.programme import AllocationProblem, Move
 from matching.domain.saving import Saving, savings
 from matching.domain.scenario import Scenario
 from matching.domain.shortage import Shortage, shortages
+
+ROUGH = Effort(close=False)
+"""For a first plan, which only says what shifts there are."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +105,7 @@ def plan_community(scenario: Scenario) -> CommunityPlan:
     """
     pairing = pair_up(scenario)
     question = _question(scenario, pairing, estimated_moves(pairing))
-    draft = _draft(scenario, pairing, allocate(question))
+    draft = _draft(scenario, pairing, allocate(question), ROUGH)
     exact = exact_moves(pairing)
     joint: Joint | None = None
     if exact is not None:
@@ -112,8 +116,10 @@ def plan_community(scenario: Scenario) -> CommunityPlan:
         joint = decide_together(question, pairing, _seeds(pairing, draft))
     drafts = [draft]
     if joint and joint.allocation:
-        drafts.append(_draft(scenario, pairing, joint.allocation))
+        drafts.append(_draft(scenario, pairing, joint.allocation, Effort()))
     best = min(drafts, key=lambda own: (round(own.missing_kg), own.total))
+    if best is draft:
+        best = _draft(scenario, pairing, draft.allocation, Effort())
     return CommunityPlan(
         pairing=pairing,
         deals=best.deals,
@@ -156,11 +162,13 @@ class _Draft:
         return sum(self.allocation.short) + self.left_dry_kg
 
 
-def _draft(scenario: Scenario, pairing: Pairing, allocation: Allocation) -> _Draft:
+def _draft(
+    scenario: Scenario, pairing: Pairing, allocation: Allocation, effort: Effort
+) -> _Draft:
     deals = tuple(_deal(scenario, pairing, share) for share in allocation.shares)
     hauls = agreed_hauls(pairing, [(own.pair, own.kg) for own in allocation.shares])
     problem = replace(pairing.problem, hauls=hauls)
-    plan = plan_hauls(problem)
+    plan = plan_hauls(problem, effort)
     left = sum(
         own.mass_kg * scenario.offers[deals[own.haul].offer].material.usable
         for own in plan.unplanned

@@ -46,7 +46,7 @@ STEP, ROUGH = 0.5, 0.004
 NEAR, ENRICHED = 0.1, 120
 """How far below paying a shift may be, as a share of the cost, to be taken in at the end,
 and how many of each group."""
-EXACT = 60_000
+EXACT = 20_000
 """Partial shifts of an exact search; beyond it the bound is weaker, not wrong."""
 WIDE, BEAM = 12, 3_000
 """Quick searches get narrower with the number of pairs and groups."""

@@ -48,13 +48,15 @@ class Effort:
 
     `partial_shifts` limits the enumeration of all patterns and `near_shifts` that of the
     patterns a better plan could drive, both for each group of slots; `patterns` is the
-    largest number of patterns taken in at once; `solutions` ends the local search.
+    largest number of patterns taken in at once; `solutions` ends the local search. Without
+    `close` the gap to the bound is left as it is.
     """
 
     partial_shifts: int = 3_000
     near_shifts: int = 60_000
     patterns: int = 3_000
     solutions: int = 200
+    close: bool = True
 
 
 @dataclass(frozen=True)
@@ -122,7 +124,7 @@ class _Search:
         chosen = self._first_choice(greedy)
         self.ceiling = 3.0 * max(1, chosen.value)
         amount = proof.amount
-        if amount < chosen.value and not self.large:
+        if amount < chosen.value and self.effort.close and not self.large:
             chosen, amount = self._branch(proof, chosen)
         method = WITHIN if amount >= chosen.value else COLUMNS
         bound = LowerBound(min(amount, chosen.value), method)
