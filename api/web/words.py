@@ -70,6 +70,8 @@ def bound_words(plan: PlanAnswer) -> str:
     """How good the plan is, in a sentence."""
     if plan.proven_optimal:
         return "No plan can cost less: that is proven."
+    if plan.unplanned:
+        return "A part is not planned, so there is nothing to compare the total with."
     gap = plan.total_minor - plan.lower_bound_minor
     return (
         f"No plan can cost less than {cost(plan.lower_bound_minor, plan.currency)}, so"
