@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from logistics.domain.errors import refuse
 from logistics.domain.planning.patterns import Pattern, pattern_of
 from logistics.domain.planning.problem import Haul, PlanProblem
 from logistics.domain.planning.shifts import SlotClass, slot_classes
@@ -17,6 +18,7 @@ from matching.domain.scenario import Scenario
 FEW_PATTERNS = 4_000
 """Largest number of shift patterns for which supply and haulage are decided together."""
 FEW_PARTIAL_SHIFTS = 6_000
+MOST_LOADS = 3_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +67,10 @@ def _candidate(scenario: Scenario, offer: int, demand: int) -> Candidate:
 
 
 def pair_up(scenario: Scenario) -> Pairing:
-    """Pair offers with demands where the material fits and a truck can bring it."""
+    """Pair offers with demands where the material fits and a truck can bring it.
+
+    Raises Refused "too_many_loads" for more than one plan can hold.
+    """
     found = candidates(scenario)
     fits = [own for own in found if own.verdict.usable and own.barrier is None]
     hauls = tuple(_haul(scenario, own) for own in fits)
@@ -90,6 +95,7 @@ def pair_up(scenario: Scenario) -> Pairing:
             kept.append(hauls[index])
         else:
             barred[own.offer, own.demand] = _why_not(problem, hauls[index])
+    _check_size(pairs)
     if len(kept) < len(hauls):
         problem = replace(problem, hauls=tuple(kept))
         groups = slot_classes(problem)
@@ -102,6 +108,21 @@ def pair_up(scenario: Scenario) -> Pairing:
         problem=problem,
         groups=groups,
     )
+
+
+def _check_size(pairs: Sequence[Pair]) -> None:
+    fewest: dict[int, int] = {}
+    for pair in pairs:
+        loads = -(-pair.most_kg // pair.load_kg)
+        fewest[pair.demand] = min(loads, fewest.get(pair.demand, loads))
+    if sum(fewest.values()) > MOST_LOADS:
+        raise refuse(
+            "too_many_loads",
+            field="builds",
+            given=f"at least {sum(fewest.values())} loads",
+            message=f"one plan holds at most {MOST_LOADS} loads",
+            remedy="Plan fewer builds at once, or with larger trucks.",
+        )
 
 
 def _why_not(problem: PlanProblem, haul: Haul) -> str:

@@ -35,12 +35,12 @@ class Command(BaseCommand):
         try:
             doc = read_file(ScenarioDoc, Path(str(options["file"])))
             scenario = read_scenario(doc, network_root=settings.MARLPIT_NETWORK_ROOT)
+            with solver_chatter_to_stderr():
+                plan = plan_community(scenario)
         except Refused as refused:
             for problem in refused.problems:
                 self.stderr.write(f"{problem.code}: {problem}")
             sys.exit(BAD_INPUT)
-        with solver_chatter_to_stderr():
-            plan = plan_community(scenario)
         answer = plan_document(
             scenario, plan, name=doc.name, currency=doc.currency, zone=doc.zone
         )
