@@ -18,7 +18,7 @@ from matching.domain.scenario import Scenario
 FEW_PATTERNS = 4_000
 """Largest number of shift patterns for which supply and haulage are decided together."""
 FEW_PARTIAL_SHIFTS = 6_000
-MOST_LOADS = 3_000
+MOST_LOADS = 10_000
 
 
 @dataclass(frozen=True, slots=True)

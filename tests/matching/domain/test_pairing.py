@@ -77,9 +77,9 @@ def test_two_needs_of_one_key_are_refused():
 
 
 def test_more_loads_than_a_plan_holds_are_refused_at_once():
-    doc = world(offer=sand("sharp", "yard", 1000, held=40_000))
+    doc = world(offer=sand("sharp", "yard", 1000, held=400_000))
     doc["trucks"][0]["payload_kg"] = 1_000
-    doc["builds"][0]["needs"] = [needing("sand", 10_000)]
+    doc["builds"][0]["needs"] = [needing("sand", 100_000)]
     with pytest.raises(Refused) as refused:
         pair_up(read(doc))
     assert refused.value.problems[0].code == "too_many_loads"
