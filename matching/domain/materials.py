@@ -170,3 +170,8 @@ class Offer:
     def unit_kg(self) -> int:
         """Mass of a piece that cannot be cut."""
         return self.material.bale.kg if isinstance(self.material, Straw) else 1
+
+    @property
+    def clay_share(self) -> float:
+        """Likely share of clay; straw has none."""
+        return 0.0 if isinstance(self.material, Straw) else self.material.clay.likely

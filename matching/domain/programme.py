@@ -18,7 +18,7 @@ from scipy.optimize import Bounds, LinearConstraint
 from scipy.sparse import csr_array
 
 from matching.domain.builds import Demand
-from matching.domain.materials import Offer, Straw
+from matching.domain.materials import Offer
 
 # The programme counts in tonnes: figures between 0.01 and 1000 suit the solver, while
 # kilograms made it lose integer solutions to its own tolerances.
@@ -268,7 +268,7 @@ def _demand_rows(problem: AllocationProblem, layout: Layout, rows: Rows) -> None
             continue
         low, high = demand.clay
         clay = [
-            (layout.used[i], clay_share(problem.offers[problem.pairs[i].offer]))
+            (layout.used[i], problem.offers[problem.pairs[i].offer].clay_share)
             for i in own
         ]
         rows.add([(column, share - low) for column, share in clay], low=0.0)
@@ -302,8 +302,3 @@ def surplus_kg(offer: Offer, pair: Pair) -> float:
     """The most that may be carried and not used: what the terms of the offer force."""
     forced = max(offer.min_lot_kg, offer.unit_kg - 1)
     return float(max(forced, pair.load_kg - 1) if offer.whole_loads else forced)
-
-
-def clay_share(offer: Offer) -> float:
-    """Likely clay share of what is on offer."""
-    return 0.0 if isinstance(offer.material, Straw) else offer.material.clay.likely

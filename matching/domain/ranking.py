@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 from matching.domain.builds import Demand
 from matching.domain.fitness import Verdict
-from matching.domain.materials import Offer, Straw
+from matching.domain.materials import Offer
 from matching.domain.pairing import Candidate, Pairing, estimated_moves
 from matching.domain.scenario import Scenario
 
@@ -134,7 +134,7 @@ def _recipes(
     mine = candidate.offer
     if demand.dry_kg <= 0:
         return
-    if demand.clay is None or _inside(_clay(scenario.offers[mine]), demand.clay):
+    if demand.clay is None or _inside(scenario.offers[mine].clay_share, demand.clay):
         yield from _recipe(scenario, demand.dry_kg, [(mine, 1.0)])
     for other in pair_of:
         if other != mine:
@@ -171,7 +171,7 @@ def _shares(scenario: Scenario, mine: int, other: int, demand: Demand) -> list[f
     one, two = scenario.offers[mine], scenario.offers[other]
     low, high = 0.0, 1.0
     if demand.clay:
-        a, b = _clay(one), _clay(two)
+        a, b = one.clay_share, two.clay_share
         if math.isclose(a, b):
             if not _inside(a, demand.clay):
                 return []
@@ -185,10 +185,6 @@ def _shares(scenario: Scenario, mine: int, other: int, demand: Demand) -> list[f
 
 def _inside(clay: float, window: tuple[float, float]) -> bool:
     return window[0] <= clay <= window[1]
-
-
-def _clay(offer: Offer) -> float:
-    return 0.0 if isinstance(offer.material, Straw) else offer.material.clay.likely
 
 
 def _moist(offer: Offer, dry_kg: float) -> int:

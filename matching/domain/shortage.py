@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 from logistics.domain.trucks import Cargo
 from matching.domain.fitness import Standing
-from matching.domain.materials import Straw
 from matching.domain.pairing import Candidate, Pairing
 from matching.domain.scenario import Scenario
 
@@ -77,9 +76,7 @@ def _reason(scenario: Scenario, pairing: Pairing, number: int, dry_kg: float) ->
     if demand.clay is None or supply + 1 < demand.dry_kg:
         return f"{tonnes} short: the fit offers within reach hold too little"
     low, high = demand.clay
-    clays = [
-        0.0 if isinstance(o.material, Straw) else o.material.clay.likely for o in own
-    ]
+    clays = [offer.clay_share for offer in own]
     window = f"{low * 100:.0f} to {high * 100:.0f} % clay"
     if max(clays) < low:
         return f"{tonnes} short: no soil in reach has the clay to bring the mix to {window}"
