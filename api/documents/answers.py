@@ -32,7 +32,7 @@ from matching.domain.materials import cargo
 from matching.domain.pairing import Pairing
 from matching.domain.ranking import Match, rank_matches
 from matching.domain.scenario import Scenario
-from matching.domain.walls import TakeOff
+from matching.domain.takeoff import TakeOff
 
 CAUTIONS = (
     "Figures are from declarations: make test bricks of the very mix first.",

@@ -39,7 +39,8 @@ from matching.domain.materials import (
     Straw,
     Subsoil,
 )
-from matching.domain.walls import MixTarget, Opening, Wall
+from matching.domain.takeoff import MixTarget
+from matching.domain.walls import Opening, Wall
 
 _WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 

@@ -21,7 +21,7 @@ from api.web.words import VerdictWords, price_words, verdict_words
 from logistics.domain.trucks import Cargo
 from matching.domain.fitness import judge
 from matching.domain.materials import Straw, Subsoil, loose_density
-from matching.domain.walls import MixTarget
+from matching.domain.takeoff import MixTarget
 from matching.selectors.offers import OfferFilter, StoredOffer, list_offers
 
 # What can be used stands before what cannot.

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 from logistics.domain.errors import refuse
 from logistics.domain.trucks import Cargo
-from matching.domain.walls import MixTarget, TakeOff, Wall, take_off
+from matching.domain.takeoff import MixTarget, TakeOff, take_off
+from matching.domain.walls import Wall
 
 
 @dataclass(frozen=True, slots=True)

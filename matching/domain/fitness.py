@@ -14,7 +14,7 @@ from matching.domain.materials import (
     Straw,
     Subsoil,
 )
-from matching.domain.walls import MixTarget
+from matching.domain.takeoff import MixTarget
 
 # Practitioners want subsoil free of organic matter, because it rots and shrinks; 2 % of dry
 # mass and 30 % of stones after screening are common practice, no source.

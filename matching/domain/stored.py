@@ -12,7 +12,8 @@ from pydantic import TypeAdapter
 from logistics.domain.trucks import Cargo
 from matching.domain.materials import Material, Sand, Straw, Subsoil, cargo
 from matching.domain.requests import PlanRequest
-from matching.domain.walls import MixTarget, Opening
+from matching.domain.takeoff import MixTarget
+from matching.domain.walls import Opening
 
 Stored = dict[str, Any]
 

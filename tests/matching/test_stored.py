@@ -22,7 +22,8 @@ from matching.domain.materials import (
     cargo,
 )
 from matching.domain.requests import PlanRequest
-from matching.domain.walls import MixTarget, Opening
+from matching.domain.takeoff import MixTarget
+from matching.domain.walls import Opening
 
 shares = st.floats(0, 1)
 spreads = st.lists(shares, min_size=3, max_size=3).map(lambda own: Spread(*sorted(own)))

@@ -16,7 +16,8 @@ from matching.domain.materials import (
     Subsoil,
 )
 from matching.domain.programme import AllocationProblem, Move, Pair
-from matching.domain.walls import MixTarget, Wall, take_off
+from matching.domain.takeoff import MixTarget, take_off
+from matching.domain.walls import Wall
 
 FREE_RIDE = 10_000
 

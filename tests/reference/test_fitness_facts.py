@@ -9,7 +9,7 @@ import pytest
 from logistics.domain.quantities import Spread
 from matching.domain.fitness import Standing, judge
 from matching.domain.materials import History, Sand, SandKind, Subsoil
-from matching.domain.walls import MixTarget
+from matching.domain.takeoff import MixTarget
 
 
 def soil(clay: float, **known: Any) -> Subsoil:

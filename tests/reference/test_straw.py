@@ -8,7 +8,7 @@ from logistics.domain.loads import Bound, body_capacity
 from logistics.domain.materials import SMALL_BALE, Bale
 from matching.domain.fitness import MOST_STRAW_MOISTURE, judge
 from matching.domain.materials import Fibre, Straw
-from matching.domain.walls import MixTarget
+from matching.domain.takeoff import MixTarget
 
 FT3 = 0.028_316_85
 LB = 0.453_592_37

@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from logistics.domain.materials import LB_PER_YD3, SMALL_BALE
-from matching.domain.walls import MixTarget, Opening, Wall, take_off
+from matching.domain.takeoff import MixTarget, take_off
+from matching.domain.walls import Opening, Wall
 
 YD3 = 0.764_555  # m3, UN/CEFACT Recommendation 20 (seen)
 

@@ -17,7 +17,7 @@ from matching.domain.materials import (
     Straw,
     Subsoil,
 )
-from matching.domain.walls import MixTarget
+from matching.domain.takeoff import MixTarget
 
 MIX = MixTarget()
 SOIL = Subsoil(clay=Spread(0.15, 0.20, 0.25), history=History.CLEAR)

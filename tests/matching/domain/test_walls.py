@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 
 from logistics.domain.errors import Refused
 from logistics.domain.quantities import Spread
-from matching.domain.walls import MixTarget, Opening, TakeOff, Wall, take_off
+from matching.domain.takeoff import MixTarget, TakeOff, take_off
+from matching.domain.walls import Opening, Wall
 
 ONE = Wall(length_m=5, height_m=2, thickness_m=0.5)
 
