@@ -165,7 +165,7 @@ def test_masses_become_shares_passing():
 
 
 def test_a_loss_is_reported_and_judged():
-    """ASTM C136 accepts 0.3 % (from memory): 0.2 g of 100 g passes, 0.5 g does not."""
+    """ASTM C136 accepts 0.3 % (seen quoted): 0.2 g of 100 g passes, 0.5 g does not."""
     assert from_retained((2, 1), (50, 30), 19.8, sample_g=100).adds_up is True
     lossy = from_retained((2, 1), (50, 30), 19.5, sample_g=100)
     assert lossy.loss == pytest.approx(0.005)
