@@ -108,6 +108,10 @@ def _range(spread: Spread, digits: int) -> RangeAnswer:
     )
 
 
+def _hundred(share: Spread) -> Spread:
+    return Spread(share.low * 100, share.likely * 100, share.high * 100)
+
+
 def take_off_answer(takeoff: TakeOff) -> TakeOffAnswer:
     """A take-off as a document."""
     return TakeOffAnswer(
@@ -168,13 +172,10 @@ def _need(
 ) -> NeedAnswer:
     blend = next((own for own in plan.blends if own.demand == index), None)
     short = next((own for own in plan.short if own.demand == index), None)
-    window = [round(edge * 100, 2) for edge in demand.clay] if demand.clay else None
-    clay = None
-    if blend:
-        spread = blend.clay
-        clay = _range(
-            Spread(spread.low * 100, spread.likely * 100, spread.high * 100), 1
-        )
+    edges = (demand.blend.clay_low, demand.blend.clay_high) if demand.blend else None
+    window = [round(edge * 100, 2) for edge in edges] if edges else None
+    clay = _range(_hundred(blend.clay), 1) if blend else None
+    fines = _range(_hundred(blend.fines), 1) if blend else None
     return NeedAnswer(
         need=demand.key,
         materials=sorted(demand.cargoes),
@@ -185,6 +186,8 @@ def _need(
         help=list(short.help) if short else [],
         clay_window_percent=window,
         blend_clay_percent=clay,
+        blend_fines_percent=fines,
+        blend_in_doubt=blend.in_doubt if blend else False,
         matches=match_answers(scenario, plan.pairing, index),
     )
 

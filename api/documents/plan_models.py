@@ -89,6 +89,8 @@ class NeedAnswer(BaseModel):
     help: list[str]
     clay_window_percent: list[float] | None
     blend_clay_percent: RangeAnswer | None
+    blend_fines_percent: RangeAnswer | None = None
+    blend_in_doubt: bool = False
     matches: list[MatchAnswer]
 
 

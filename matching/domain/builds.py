@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from logistics.domain.errors import refuse
 from logistics.domain.trucks import Cargo
+from matching.domain.blends import BlendWindow
 from matching.domain.takeoff import MixTarget, TakeOff, take_off
 from matching.domain.walls import Wall
 
@@ -59,7 +60,7 @@ class Build:
 class Demand:
     """What one build wants of one group of materials, in usable dry kg.
 
-    `clay` is the window for the blend of all that is used, None if it does not matter.
+    `blend` is the window for all that is used together, None if it does not matter.
     `wall_m3` is the wall that it is for, None for a typed need.
     """
 
@@ -67,22 +68,28 @@ class Demand:
     build: int
     cargoes: frozenset[Cargo]
     dry_kg: float
-    clay: tuple[float, float] | None
+    blend: BlendWindow | None
     wall_m3: float | None = None
 
 
 MINERAL = frozenset({Cargo.SUBSOIL, Cargo.SAND})
 
 
-def demands(builds: tuple[Build, ...]) -> tuple[Demand, ...]:
-    """The demands of all builds: a mineral blend and straw for walls, and typed needs."""
+def demands(builds: tuple[Build, ...], *, safe: bool = False) -> tuple[Demand, ...]:
+    """The demands of all builds: a mineral blend and straw for walls, and typed needs.
+
+    `safe`: as much as the walls may swallow at most, and blends that keep their window at
+    both ends of what is known.
+    """
     found = []
     for index, build in enumerate(builds):
         takeoff = build.takeoff
         if takeoff:
-            window = (build.mix.clay_low, build.mix.clay_high)
+            window = BlendWindow.of(build.mix, safe=safe)
             wall = takeoff.placed_m3
             mineral, straw = takeoff.mineral_dry_kg.likely, takeoff.straw_kg.likely
+            if safe:
+                mineral, straw = takeoff.mineral_dry_kg.high, takeoff.straw_kg.high
             found += [
                 Demand(f"{build.key}/mineral", index, MINERAL, mineral, window, wall),
                 Demand(

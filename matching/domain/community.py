@@ -16,8 +16,8 @@ from logistics.domain.planning.problem import PlanProblem
 from logistics.domain.planning.result import CostLine, HaulPlan, LineKind, LowerBound
 from logistics.domain.quantities import Spread, round_half_up
 from matching.domain.allocation import Allocation, Share, allocate
+from matching.domain.blends import BlendWindow, blended
 from matching.domain.joint import Joint, decide_together
-from matching.domain.materials import Straw
 from matching.domain.pairing import (
     Pairing,
     agreed_hauls,
@@ -48,11 +48,21 @@ class Deal:
 
 @dataclass(frozen=True, slots=True)
 class Blend:
-    """Clay share of what a build uses, at both ends of its soils' ranges and likely."""
+    """Clay share, and share of clay and silt, of what a build uses: at both ends of its
+    materials' ranges and likely."""
 
     demand: int
     clay: Spread
-    window: tuple[float, float]
+    fines: Spread
+    window: BlendWindow
+
+    @property
+    def in_doubt(self) -> bool:
+        """Whether the range of the clay share reaches beyond the window."""
+        return (
+            self.clay.low < self.window.clay_low - 1e-9
+            or self.clay.high > self.window.clay_high + 1e-9
+        )
 
 
 @dataclass(frozen=True)
@@ -245,18 +255,13 @@ def _blends(scenario: Scenario, deals: tuple[Deal, ...]) -> tuple[Blend, ...]:
     found = []
     for number, demand in enumerate(scenario.demands):
         own = [deal for deal in deals if deal.demand == number and deal.used_dry_kg > 0]
-        if demand.clay is None or not own:
+        if demand.blend is None or not own:
             continue
-        total = sum(deal.used_dry_kg for deal in own)
-        low = likely = high = 0.0
-        for deal in own:
-            material = scenario.offers[deal.offer].material
-            if not isinstance(material, Straw):
-                weight = deal.used_dry_kg / total
-                low += weight * material.clay.low
-                likely += weight * material.clay.likely
-                high += weight * material.clay.high
-        found.append(Blend(number, Spread(low, likely, high), demand.clay))
+        parts = tuple(
+            (scenario.offers[deal.offer].material, deal.used_dry_kg) for deal in own
+        )
+        clay, fines = blended(parts)
+        found.append(Blend(number, clay, fines, demand.blend))
     return tuple(found)
 
 

@@ -41,9 +41,11 @@ class Fibre(StrEnum):
 @dataclass(frozen=True, slots=True)
 class Subsoil:
     """A heap or bank of earth. Shares are of dry mass; `clay` is of what passes 2 mm less
-    stones, with the range that its evidence leaves."""
+    stones, with the range that its evidence leaves. `silt` (0.002 to 0.05 mm) is None
+    where nothing tells of it."""
 
     clay: Spread
+    silt: Spread | None = None
     earth: Earth = Earth.COMMON_EARTH
     stones: float = 0.0
     organic: float = 0.0
@@ -64,9 +66,11 @@ class Subsoil:
 
 @dataclass(frozen=True, slots=True)
 class Sand:
-    """Sand from a yard; `clay` is its own share of clay, usually next to nothing."""
+    """Sand from a yard; `clay` is its own share of clay, usually next to nothing, and
+    `silt` is None where no sieve has told of it."""
 
     kind: SandKind
+    silt: Spread | None = None
     clay: Spread = Spread(0.0, 0.0, 0.02)
     moisture: Spread = MOISTURE[Earth.SAND]
 
@@ -170,8 +174,3 @@ class Offer:
     def unit_kg(self) -> int:
         """Mass of a piece that cannot be cut."""
         return self.material.bale.kg if isinstance(self.material, Straw) else 1
-
-    @property
-    def clay_share(self) -> float:
-        """Likely share of clay; straw has none."""
-        return 0.0 if isinstance(self.material, Straw) else self.material.clay.likely

@@ -264,15 +264,16 @@ def _demand_rows(problem: AllocationProblem, layout: Layout, rows: Rows) -> None
         short = (layout.short[number], 1.0)
         wanted = demand.dry_kg / TONNE
         rows.add([*terms, short], low=wanted, high=wanted)
-        if demand.clay is None:
+        if demand.blend is None:
             continue
-        low, high = demand.clay
-        clay = [
-            (layout.used[i], problem.offers[problem.pairs[i].offer].clay_share)
+        excesses = [
+            demand.blend.excesses(problem.offers[problem.pairs[i].offer].material)
             for i in own
         ]
-        rows.add([(column, share - low) for column, share in clay], low=0.0)
-        rows.add([(column, share - high) for column, share in clay], high=0.0)
+        for rule in zip(*excesses, strict=True):
+            if any(excess > 0 for excess in rule):
+                used = [layout.used[i] for i in own]
+                rows.add(list(zip(used, rule, strict=True)), high=0.0)
 
 
 def _use_row(

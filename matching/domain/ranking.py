@@ -134,7 +134,7 @@ def _recipes(
     mine = candidate.offer
     if demand.dry_kg <= 0:
         return
-    if demand.clay is None or _inside(scenario.offers[mine].clay_share, demand.clay):
+    if demand.blend is None or demand.blend.admits(scenario.offers[mine].material):
         yield from _recipe(scenario, demand.dry_kg, [(mine, 1.0)])
     for other in pair_of:
         if other != mine:
@@ -170,21 +170,19 @@ def _shares(scenario: Scenario, mine: int, other: int, demand: Demand) -> list[f
     """Shares of the first of two materials at the corners of what is possible."""
     one, two = scenario.offers[mine], scenario.offers[other]
     low, high = 0.0, 1.0
-    if demand.clay:
-        a, b = one.clay_share, two.clay_share
-        if math.isclose(a, b):
-            if not _inside(a, demand.clay):
+    if demand.blend:
+        mine_out = demand.blend.excesses(one.material)
+        for a, b in zip(mine_out, demand.blend.excesses(two.material), strict=True):
+            # share x a + (1 - share) x b must not exceed 0.
+            if a > b:
+                high = min(high, -b / (a - b))
+            elif a < b:
+                low = max(low, b / (b - a))
+            elif a > 0:
                 return []
-        else:
-            edges = sorted((edge - b) / (a - b) for edge in demand.clay)
-            low, high = max(edges[0], 0.0), min(edges[1], 1.0)
     limits = (_held(one) / demand.dry_kg, 1 - _held(two) / demand.dry_kg)
     corners = {low, high, *(min(max(limit, low), high) for limit in limits)}
     return sorted(share for share in corners if low <= high and 0 < share <= 1)
-
-
-def _inside(clay: float, window: tuple[float, float]) -> bool:
-    return window[0] <= clay <= window[1]
 
 
 def _moist(offer: Offer, dry_kg: float) -> int:

@@ -18,7 +18,8 @@ class Scenario:
 
     `reach_m` is the farthest road distance from an offer to a build. `count_disposal` says
     whether the plan minimises what everybody pays together (the tipping that holders avoid
-    counts as a gain) or the bills of material and haulage alone.
+    counts as a gain) or the bills of material and haulage alone. `safe` asks for a plan
+    that holds at the far end of what is known; `matching.domain.ends.safely` makes one.
     """
 
     places: tuple[Place, ...]
@@ -29,8 +30,9 @@ class Scenario:
     slots: tuple[Slot, ...]
     reach_m: int = 80_000
     count_disposal: bool = True
+    safe: bool = False
 
     @property
     def demands(self) -> tuple[Demand, ...]:
         """What the builds ask for."""
-        return demands(self.builds)
+        return demands(self.builds, safe=self.safe)

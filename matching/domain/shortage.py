@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from logistics.domain.trucks import Cargo
+from matching.domain.blends import BlendWindow, clay_of
 from matching.domain.fitness import Standing
+from matching.domain.materials import Offer
 from matching.domain.pairing import Candidate, Pairing
 from matching.domain.scenario import Scenario
 
@@ -73,16 +75,41 @@ def _reason(scenario: Scenario, pairing: Pairing, number: int, dry_kg: float) ->
             return f"{tonnes} short: fit offers are within reach, but cannot be brought"
         return f"{tonnes} short: no fit offer is within reach"
     supply = sum(offer.quantity_kg * offer.material.usable for offer in own)
-    if demand.clay is None or supply + 1 < demand.dry_kg:
+    if demand.blend is None or supply + 1 < demand.dry_kg:
         return f"{tonnes} short: the fit offers within reach hold too little"
-    low, high = demand.clay
-    clays = [offer.clay_share for offer in own]
-    window = f"{low * 100:.0f} to {high * 100:.0f} % clay"
-    if max(clays) < low:
-        return f"{tonnes} short: no soil in reach has the clay to bring the mix to {window}"
-    if min(clays) > high:
-        return f"{tonnes} short: everything in reach is too rich for {window}; sand is missing"
-    return f"{tonnes} short: no blend of what is in reach keeps {window} for more than is planned"
+    return f"{tonnes} short: {_no_blend(demand.blend, own)}"
+
+
+def _no_blend(window: BlendWindow, own: list[Offer]) -> str:
+    """Why what is in reach cannot be blended into the window."""
+    lean, rich, fine = zip(
+        *(window.excesses(offer.material) for offer in own), strict=True
+    )
+    if min(lean) > 0:
+        richest = max((clay_of(offer.material).likely, offer.name) for offer in own)
+        return (
+            f"no soil in reach has the clay to bring the mix to {window.words}; the"
+            f" richest is {richest[1]} with {richest[0] * 100:.0f} %"
+        )
+    if min(rich) > 0:
+        return f"everything in reach is too rich for {window.words}; sand is missing"
+    if min(fine) > 0:
+        return f"everything in reach is too silty for {window.words}; sand is missing"
+    if window.safe and _would_do(replace(window, safe=False), own):
+        return (
+            f"the likely figures would do, but not {window.words}: the ranges are too"
+            " wide; a better test of the soils would narrow them"
+        )
+    return f"no blend of what is in reach keeps {window.words} for more than is planned"
+
+
+def _would_do(window: BlendWindow, own: list[Offer]) -> bool:
+    return all(
+        min(excesses) <= 0
+        for excesses in zip(
+            *(window.excesses(offer.material) for offer in own), strict=True
+        )
+    )
 
 
 def _help(scenario: Scenario, pairing: Pairing, number: int) -> tuple[str, ...]:

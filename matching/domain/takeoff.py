@@ -21,6 +21,9 @@ class MixTarget:
     The clay window 15-25 % is practitioners' (75-85 % sand and aggregate, seen published);
     no building code prescribes a share. Straw: 1.25 % in old cob (Williams-Ellis) to 3 %
     (50 kg/m3); dry density in the wall 1400-1700 kg/m3 (French bauge), 1650-1700 (cubes).
+    `most_fines` is the most of clay and silt together: ready-mix subsoils have more than
+    half of coarse sand (practitioners, seen published), and the regional cob association's
+    equal thirds of clay and silt, sand, and fine gravel stay well below.
     `reference_clay` is the clay share of the soil assumed while none is chosen.
     """
 
@@ -32,6 +35,7 @@ class MixTarget:
     waste: Spread = Spread(0.05, 0.10, 0.15)
     mixing_moisture: Spread = Spread(0.20, 0.25, 0.33)
     reference_clay: float = 0.30
+    most_fines: float = 0.50
 
     def __post_init__(self) -> None:
         if not 0 < self.clay_low <= self.clay_target <= self.clay_high < 1:
@@ -41,6 +45,14 @@ class MixTarget:
                 given=f"{self.clay_low}, {self.clay_target}, {self.clay_high}",
                 message="the clay window must be 0 < low <= target <= high < 1",
                 remedy="Give shares of dry mass, such as 0.15, 0.20 and 0.25.",
+            )
+        if not 0 < self.most_fines <= 1:
+            raise refuse(
+                "fines_beyond_all",
+                field="mix.most_fines",
+                given=self.most_fines,
+                message="the most of clay and silt together must be above 0 and at most 1",
+                remedy="Give a share of the dry mass such as 0.5; 1 sets no limit.",
             )
         if self.reference_clay < self.clay_target:
             raise refuse(

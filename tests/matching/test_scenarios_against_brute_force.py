@@ -114,7 +114,8 @@ def test_two_soils_and_sand_meet_the_clay_window_at_least_cost(price):
     )
     plan = check(doc)
     assert all(
-        b.window[0] - 1e-6 <= b.clay.likely <= b.window[1] + 1e-6 for b in plan.blends
+        b.window.clay_low - 1e-6 <= b.clay.likely <= b.window.clay_high + 1e-6
+        for b in plan.blends
     )
 
 

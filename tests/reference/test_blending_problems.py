@@ -6,6 +6,7 @@ import pytest
 
 from logistics.domain.quantities import Spread
 from matching.domain.allocation import Allocation, allocate
+from matching.domain.blends import BlendWindow
 from matching.domain.builds import MINERAL, Demand
 from matching.domain.materials import (
     History,
@@ -30,7 +31,7 @@ def blended(
         Pair(i, 0, own.quantity_kg, FREE_RIDE) for i, own in enumerate(offers)
     )
     moves = tuple(Move(0.0, ((i, 1, FREE_RIDE),)) for i in range(len(offers)))
-    demand = Demand("mix", 0, MINERAL, dry_kg, window)
+    demand = Demand("mix", 0, MINERAL, dry_kg, BlendWindow(*window))
     return allocate(AllocationProblem(tuple(offers), (demand,), pairs, moves))
 
 

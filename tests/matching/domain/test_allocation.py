@@ -13,6 +13,7 @@ from logistics.domain.loads import PartLoadTerms
 from logistics.domain.quantities import Spread
 from logistics.domain.trucks import Cargo
 from matching.domain.allocation import Allocation, allocate
+from matching.domain.blends import BlendWindow
 from matching.domain.builds import MINERAL, Demand
 from matching.domain.materials import (
     Disposal,
@@ -72,7 +73,13 @@ def problems(draw: st.DrawFn) -> AllocationProblem:
         for _ in range(draw(st.integers(0, 2)))
     ]
     demands = [
-        Demand(f"d{n}", n, MINERAL, 1000.0 * draw(st.integers(2, 25)), (0.15, 0.25))
+        Demand(
+            f"d{n}",
+            n,
+            MINERAL,
+            1000.0 * draw(st.integers(2, 25)),
+            BlendWindow(0.15, 0.25),
+        )
         for n in range(draw(st.integers(1, 2)))
     ]
     costs = draw(st.lists(st.integers(1000, 20_000), min_size=3, max_size=6))
@@ -104,14 +111,15 @@ def test_every_blend_is_in_its_window_recomputed_from_its_parts(asked):
         own = [s for s in answer.shares if asked.pairs[s.pair].demand == number]
         used = sum(share.used_dry_kg for share in own)
         assert used + answer.short[number] == pytest.approx(demand.dry_kg, abs=1)
-        if used < 1 or demand.clay is None:
+        if used < 1 or demand.blend is None:
             continue
         clay = sum(
             share.used_dry_kg
             * asked.offers[asked.pairs[share.pair].offer].material.clay.likely
             for share in own
         )
-        assert demand.clay[0] - 1e-6 <= clay / used <= demand.clay[1] + 1e-6
+        window = demand.blend
+        assert window.clay_low - 1e-6 <= clay / used <= window.clay_high + 1e-6
 
 
 @given(problems())
@@ -166,14 +174,14 @@ def test_the_same_question_has_the_same_answer(asked):
 
 def test_what_is_short_is_as_little_as_the_window_allows():
     """By hand: 3 t at 50 % clay hold 1.5 t of clay, enough for 10 t at 15 %."""
-    demand = Demand("d", 0, MINERAL, 16_000, (0.15, 0.25))
+    demand = Demand("d", 0, MINERAL, 16_000, BlendWindow(0.15, 0.25))
     asked = problem([soil(0.5, 3000), sand(90_000)], [demand], [1000])
     answer = allocate(asked)
     assert answer.short[0] == pytest.approx(6000, abs=1)
 
 
 def test_without_anything_to_thin_it_a_fat_soil_supplies_nothing():
-    demand = Demand("d", 0, MINERAL, 16_000, (0.15, 0.25))
+    demand = Demand("d", 0, MINERAL, 16_000, BlendWindow(0.15, 0.25))
     answer = allocate(problem([soil(0.5, 90_000)], [demand], [1000]))
     assert answer.short == (16_000.0,)
     assert answer.shares == ()
@@ -182,7 +190,7 @@ def test_without_anything_to_thin_it_a_fat_soil_supplies_nothing():
 def test_a_shortage_with_little_on_offer_is_solved_and_not_an_error_of_the_solver():
     """By hand: 1 t at 8 % and 8 t at 20 % stay above 15 % together; 7 of 16 t are missing,
     three loads of 7 t bring the rest. The solver once gave up on this very question."""
-    demand = Demand("d", 0, MINERAL, 16_000, (0.15, 0.25))
+    demand = Demand("d", 0, MINERAL, 16_000, BlendWindow(0.15, 0.25))
     asked = problem([soil(0.08, 1000), soil(0.2, 8000)], [demand], [1000], 7000)
     answer = allocate(asked)
     assert answer.short[0] == pytest.approx(7000, abs=1)
@@ -199,7 +207,7 @@ def test_avoided_tipping_decides_between_equal_heaps():
     """By hand: 10 t; 12.00 a tonne avoided beats a price 5.00 lower."""
     free = soil(0.2, 90_000, 0, disposal=Disposal(900, 300))
     paid = soil(0.2, 90_000, -500)
-    demand = Demand("d", 0, MINERAL, 10_000, (0.15, 0.25))
+    demand = Demand("d", 0, MINERAL, 10_000, BlendWindow(0.15, 0.25))
     asked = problem([free, paid], [demand], [4000])
     together = allocate(asked)
     assert asked.pairs[together.shares[0].pair].offer == 0
