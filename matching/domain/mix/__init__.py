@@ -1,0 +1,1 @@
+"""Mix design: recipes, buckets, batches, and what knowing the soil is worth."""

@@ -1,0 +1,175 @@
+"""Recipes as people mix them: "so many buckets of this to so many of that"."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import product
+from math import floor, gcd
+
+from logistics.domain.quantities import Spread
+from matching.domain.fitness import Reason
+from matching.domain.mix.blend import ROOM
+from matching.domain.mix.parts import MixLimits, Part
+from matching.domain.mix.recipe import Recipe, recipe_of
+from matching.domain.mix.rules import mix_rules
+from matching.domain.mix.wording import parts_of, percent
+from matching.domain.takeoff import MixTarget
+
+# Whole buckets up to ten in all are counted without a slip; halves are next; above that
+# a tally is wanted. Common practice, no source.
+FEW, MANY = 10, 40
+# A share of dry mass off by no more than this needs no finer ratio.
+CLOSE = 0.02
+
+
+@dataclass(frozen=True, slots=True)
+class Ratio:
+    """Buckets of each part of a recipe, in its order; whole numbers or halves.
+
+    Buckets are level and hold material as loose as it was delivered, stones screened out.
+    `recipe` is what the rounded ratio really gives; `error` the most by which a share of
+    dry mass is off the recipe that was asked for.
+    """
+
+    buckets: tuple[tuple[Part, float], ...]
+    recipe: Recipe
+    error: float
+
+    @property
+    def text(self) -> str:
+        """The ratio in words, with the clay that it really gives."""
+        counts = " to ".join(f"{_count(n)} of {part.name}" for part, n in self.buckets)
+        return f"Buckets: {counts}; gives {percent(self.recipe.clay.likely)} clay."
+
+
+@dataclass(frozen=True, slots=True)
+class NoRatio:
+    """No small ratio stays inside the window: weigh instead, moist kg of each part (stones
+    screened out) for 100 kg of dry mix."""
+
+    reason: Reason
+    kg_per_100: tuple[tuple[Part, float], ...]
+
+
+def in_buckets(recipe: Recipe, mix: MixTarget, limits: MixLimits) -> Ratio | NoRatio:
+    """The smallest ratio of buckets that is close to a recipe and never out of its window.
+
+    Whole buckets up to 10 in all, then halves, then whole buckets up to 40; the first that
+    is close enough, else the closest of all that keep the rules. A safe recipe must keep
+    them at both ends of what is known.
+    """
+    best: Ratio | None = None
+    for counts in _candidates(recipe):
+        ratio = _ratio(recipe, counts, mix)
+        if not _keeps(ratio.recipe, mix, limits):
+            continue
+        if best is None or ratio.error < best.error - ROOM:
+            best = ratio
+        if best.error <= CLOSE:
+            return best
+    return best if best is not None else _weigh(recipe, mix)
+
+
+def by_mass(recipe: Recipe, dry_kg: float) -> tuple[tuple[Part, float], ...]:
+    """Moist kg to weigh out of each part, stones screened out, for dry kg of mix."""
+    return tuple(
+        (dose.part, dry_kg * dose.share * (1 + dose.part.water.likely))
+        for dose in recipe.doses
+    )
+
+
+def _candidates(recipe: Recipe) -> Iterator[tuple[float, ...]]:
+    """Counts near the recipe's loose volumes: small totals first, then finer ones."""
+    loose = [dose.share / dose.part.dry_kg_per_litre for dose in recipe.doses]
+    volumes = [own / sum(loose) for own in loose]
+    least = len(volumes)
+    seen: set[tuple[int, ...]] = set()
+    steps = [
+        *((1.0, total) for total in range(least, FEW + 1)),
+        *((0.5, total) for total in range(2 * least, 2 * FEW + 1)),
+        *((1.0, total) for total in range(FEW + 1, MANY + 1)),
+    ]
+    for unit, total in steps:
+        for counts in _near(volumes, total):
+            lowest = tuple(own // gcd(*counts) for own in counts)
+            key = lowest if unit == 1 else tuple(2 * own for own in lowest)
+            if key not in seen and not (unit < 1 and lowest in seen):
+                seen.add(lowest)
+                yield tuple(own * unit for own in counts)
+
+
+def _near(volumes: list[float], total: int) -> Iterator[tuple[int, ...]]:
+    """Each part's number rounded down or up, at least one."""
+    choices = [
+        sorted({max(1, floor(own * total)), max(1, floor(own * total) + 1)})
+        for own in volumes
+    ]
+    return (counts for counts in product(*choices))
+
+
+def _ratio(recipe: Recipe, counts: tuple[float, ...], mix: MixTarget) -> Ratio:
+    parts = [dose.part for dose in recipe.doses]
+    dry = [n * part.dry_kg_per_litre for part, n in zip(parts, counts, strict=True)]
+    shares = [own / sum(dry) for own in dry]
+    used = tuple(zip(parts, shares, strict=True))
+    error = max(
+        abs(share - dose.share)
+        for share, dose in zip(shares, recipe.doses, strict=True)
+    )
+    given = recipe_of(used, mix, recipe.dry_kg, safe=recipe.safe)
+    return Ratio(tuple(zip(parts, counts, strict=True)), given, error)
+
+
+def _keeps(recipe: Recipe, mix: MixTarget, limits: MixLimits) -> bool:
+    """Whether a recipe keeps its rules, at both ends if it is a safe one."""
+    parts = tuple(dose.part for dose in recipe.doses)
+    return all(
+        sum(own * dose.share for own, dose in zip(rule.row, recipe.doses, strict=True))
+        <= rule.limit + ROOM
+        for rule in mix_rules(parts, mix, limits, safe=recipe.safe)
+    )
+
+
+def _weigh(recipe: Recipe, mix: MixTarget) -> NoRatio:
+    kg = by_mass(recipe, 100.0)
+    weights = ", ".join(f"{own:.1f} kg of {part.name}" for part, own in kg)
+    return NoRatio(
+        Reason(
+            "no_ratio_in_window",
+            f"no ratio of up to {MANY} buckets",
+            f"{percent(mix.clay_low)} to {percent(mix.clay_high)} clay",
+            f"Rounded to buckets the mix would leave its limits. Weigh it: {weights}.",
+        ),
+        kg,
+    )
+
+
+def _count(number: float) -> str:
+    text = parts_of(number)
+    return text.split(" ", maxsplit=1)[0]
+
+
+@dataclass(frozen=True, slots=True)
+class Load:
+    """One part of a batch: buckets, moist kg in them and dry kg of it."""
+
+    part: Part
+    buckets: float
+    moist_kg: float
+    dry_kg: float
+
+
+@dataclass(frozen=True, slots=True)
+class Batch:
+    """What goes on the tarp at once. `wall_m3` is what it makes, waste allowed for."""
+
+    loads: tuple[Load, ...]
+    bucket_l: float
+    loose_l: float
+    dry_kg: float
+    straw_kg: Spread
+    handfuls: Spread
+    bales: Spread
+    water_l: Spread
+    wall_m3: Spread
