@@ -1,0 +1,1 @@
+"""Sand: how fine, how even, within whose limits, and whether it makes a wall."""
