@@ -120,7 +120,7 @@ def people(crew: Crew) -> Spread:
 
 def places(run_m: float) -> int:
     """Placers that a run of wall has room for, at least one."""
-    return max(1, math.floor(run_m / PLACER_M + 1e-9))
+    return max(1, math.floor(run_m / PLACER_M + 1e-6))
 
 
 def day_m3(crew: Crew, run_m: float | None = None) -> Spread:
