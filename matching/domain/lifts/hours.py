@@ -60,10 +60,6 @@ def dated_windows(
     found = windows(site, [day for day in days if day not in volunteer_days], zone)
     found += windows(apart, [day for day in days if day in volunteer_days], zone)
     if not found:
-                raise
-        else:
-            found += windows(apart, come, zone)
-    if not found:
         raise _nothing_left("on these days")
     return tuple(sorted(found))
 
@@ -90,12 +86,12 @@ def _apart(
 def _cut(
     open_: tuple[Span, ...], busy: tuple[Span, ...], gap: int, least: int
 ) -> tuple[Span, ...]:
-    pieces = [(_minutes(span.opens), _minutes(span.closes)) for span in open_]
+    pieces = [(_begun_minutes(span.opens), _minutes(span.closes)) for span in open_]
     if not busy:
         return open_
     for span in busy:
-        begin = span.opens.hour * 60 + span.opens.minute - gap
-        end = _minutes(span.closes) + gap
+        begin = _minutes(span.opens) - gap
+        end = _begun_minutes(span.closes) + gap
         pieces = [
             piece
             for opens, closes in pieces
@@ -110,8 +106,13 @@ def _cut(
 
 
 def _minutes(at: time) -> int:
-    """Minutes of the day, begun ones counted: a truck comes late rather than early."""
-    return at.hour * 60 + at.minute + (at.second > 0)
+    """Whole minutes of the day up to a time."""
+    return at.hour * 60 + at.minute
+
+
+def _begun_minutes(at: time) -> int:
+    """The same, a begun minute counted."""
+    return _minutes(at) + (at.second > 0 or at.microsecond > 0)
 
 
 def _time(minutes: int) -> time:
