@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from itertools import product
 from math import floor, gcd
 
-from logistics.domain.quantities import Spread
 from matching.domain.fitness import Reason
 from matching.domain.mix.blend import ROOM
 from matching.domain.mix.parts import MixLimits, Part
@@ -20,7 +19,7 @@ from matching.domain.takeoff import MixTarget
 # a tally is wanted. Common practice, no source.
 FEW, MANY = 10, 40
 # A share of dry mass off by no more than this needs no finer ratio.
-CLOSE = 0.02
+CLOSE = 0.03
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,14 +59,14 @@ def in_buckets(recipe: Recipe, mix: MixTarget, limits: MixLimits) -> Ratio | NoR
     them at both ends of what is known.
     """
     best: Ratio | None = None
-    for counts in _candidates(recipe):
-        ratio = _ratio(recipe, counts, mix)
-        if not _keeps(ratio.recipe, mix, limits):
-            continue
-        if best is None or ratio.error < best.error - ROOM:
-            best = ratio
-        if best.error <= CLOSE:
-            return best
+    for candidates in _candidates(recipe):
+        for counts in candidates:
+            ratio = _ratio(recipe, counts, mix)
+            closer = best is None or ratio.error < best.error - ROOM
+            if closer and _keeps(ratio.recipe, mix, limits):
+                best = ratio
+        if best is not None and best.error <= CLOSE:
+            break
     return best if best is not None else _weigh(recipe, mix)
 
 
@@ -79,8 +78,8 @@ def by_mass(recipe: Recipe, dry_kg: float) -> tuple[tuple[Part, float], ...]:
     )
 
 
-def _candidates(recipe: Recipe) -> Iterator[tuple[float, ...]]:
-    """Counts near the recipe's loose volumes: small totals first, then finer ones."""
+def _candidates(recipe: Recipe) -> Iterator[list[tuple[float, ...]]]:
+    """Counts near the recipe's loose volumes, group by group: small totals first."""
     loose = [dose.share / dose.part.dry_kg_per_litre for dose in recipe.doses]
     volumes = [own / sum(loose) for own in loose]
     least = len(volumes)
@@ -91,21 +90,22 @@ def _candidates(recipe: Recipe) -> Iterator[tuple[float, ...]]:
         *((1.0, total) for total in range(FEW + 1, MANY + 1)),
     ]
     for unit, total in steps:
+        group = []
         for counts in _near(volumes, total):
             lowest = tuple(own // gcd(*counts) for own in counts)
-            key = lowest if unit == 1 else tuple(2 * own for own in lowest)
-            if key not in seen and not (unit < 1 and lowest in seen):
+            if lowest not in seen:
                 seen.add(lowest)
-                yield tuple(own * unit for own in counts)
+                group.append(tuple(own * unit for own in counts))
+        yield group
 
 
 def _near(volumes: list[float], total: int) -> Iterator[tuple[int, ...]]:
-    """Each part's number rounded down or up, at least one."""
+    """Each part's number rounded down or up, at least one, with this total."""
     choices = [
         sorted({max(1, floor(own * total)), max(1, floor(own * total) + 1)})
         for own in volumes
     ]
-    return (counts for counts in product(*choices))
+    return (counts for counts in product(*choices) if sum(counts) == total)
 
 
 def _ratio(recipe: Recipe, counts: tuple[float, ...], mix: MixTarget) -> Ratio:
@@ -146,30 +146,4 @@ def _weigh(recipe: Recipe, mix: MixTarget) -> NoRatio:
 
 
 def _count(number: float) -> str:
-    text = parts_of(number)
-    return text.split(" ", maxsplit=1)[0]
-
-
-@dataclass(frozen=True, slots=True)
-class Load:
-    """One part of a batch: buckets, moist kg in them and dry kg of it."""
-
-    part: Part
-    buckets: float
-    moist_kg: float
-    dry_kg: float
-
-
-@dataclass(frozen=True, slots=True)
-class Batch:
-    """What goes on the tarp at once. `wall_m3` is what it makes, waste allowed for."""
-
-    loads: tuple[Load, ...]
-    bucket_l: float
-    loose_l: float
-    dry_kg: float
-    straw_kg: Spread
-    handfuls: Spread
-    bales: Spread
-    water_l: Spread
-    wall_m3: Spread
+    return parts_of(number).split(" ", maxsplit=1)[0]
