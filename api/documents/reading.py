@@ -40,7 +40,7 @@ from matching.domain.materials import (
     Subsoil,
 )
 from matching.domain.takeoff import MixTarget
-from matching.domain.walls import Opening, Wall
+from matching.domain.walls.wall import Opening, Wall
 
 _WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
@@ -237,7 +237,7 @@ def read_mix(doc: MixDoc) -> MixTarget:
 def _wall(doc: WallDoc, number: int) -> Wall:
     holes = tuple(Opening(own.width_m, own.height_m) for own in doc.openings)
     try:
-        return Wall(doc.length_m, doc.height_m, doc.thickness_m, holes)
+        return Wall.straight(doc.length_m, doc.height_m, doc.thickness_m, holes)
     except Refused as refused:
         given = f"wall {number + 1} with {len(holes)} openings"
         raise Refused(

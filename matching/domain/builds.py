@@ -8,7 +8,7 @@ from logistics.domain.errors import refuse
 from logistics.domain.trucks import Cargo
 from matching.domain.blends import BlendWindow
 from matching.domain.takeoff import MixTarget, TakeOff, take_off
-from matching.domain.walls import Wall
+from matching.domain.walls.wall import Wall
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from logistics.domain.trucks import Cargo
 from matching.domain.materials import Material, Sand, Straw, Subsoil, cargo
 from matching.domain.requests import PlanRequest
 from matching.domain.takeoff import MixTarget
-from matching.domain.walls import Opening
+from matching.domain.walls.wall import Opening
 
 Stored = dict[str, Any]
 

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from logistics.domain.errors import refuse
 from logistics.domain.materials import BULK, MOISTURE, Earth
 from logistics.domain.quantities import Spread
-from matching.domain.walls import Wall
+from matching.domain.walls.volumes import placed_m3
+from matching.domain.walls.wall import Wall
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +87,7 @@ class TakeOff:
 
 def take_off(walls: tuple[Wall, ...], mix: MixTarget) -> TakeOff:
     """Masses and volumes for walls and a mix."""
-    placed = sum(wall.placed_m3 for wall in walls)
+    placed = placed_m3(walls)
     solid = Spread(
         *(
             placed * density * (1 + waste)

@@ -14,7 +14,7 @@ from logistics.domain.trucks import Cargo
 from logistics.selectors import StoredPlace, place_of
 from matching.domain.builds import Build, TypedNeed
 from matching.domain.stored import load_mix, load_openings
-from matching.domain.walls import Wall
+from matching.domain.walls.wall import Wall
 from matching.models import Build as BuildRow
 from matching.models import Need as NeedRow
 
@@ -55,7 +55,7 @@ def build_of(row: BuildRow) -> StoredBuild:
         name=row.name,
         place=0,
         walls=tuple(
-            Wall(
+            Wall.straight(
                 wall.length_m,
                 wall.height_m,
                 wall.thickness_m,

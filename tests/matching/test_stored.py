@@ -23,7 +23,7 @@ from matching.domain.materials import (
 )
 from matching.domain.requests import PlanRequest
 from matching.domain.takeoff import MixTarget
-from matching.domain.walls import Opening
+from matching.domain.walls.wall import Opening
 
 shares = st.floats(0, 1)
 spreads = st.lists(shares, min_size=3, max_size=3).map(lambda own: Spread(*sorted(own)))

@@ -18,7 +18,7 @@ from matching.domain.materials import (
 )
 from matching.domain.programme import AllocationProblem, Move, Pair
 from matching.domain.takeoff import MixTarget, take_off
-from matching.domain.walls import Wall
+from matching.domain.walls.wall import Wall
 
 FREE_RIDE = 10_000
 
@@ -75,7 +75,7 @@ def test_soil_and_sand_for_a_cubic_metre_of_wall(row):
     """Masses to the printed figure. Volumes within 5 %: our densities are published ones
     (1839 bank, 25 % swell, 1491 for moist sand), the table's are rounder."""
     clay, soil_t, bank, loose, sand_t, sand_loose = row
-    found = take_off((Wall(1, 2, 0.5),), MixTarget(reference_clay=clay))
+    found = take_off((Wall.straight(1, 2, 0.5),), MixTarget(reference_clay=clay))
     assert found.soil_moist_kg.likely / 1000 == pytest.approx(soil_t, abs=0.0051)
     assert found.sand_moist_kg.likely / 1000 == pytest.approx(sand_t, abs=0.0051)
     assert found.soil_bank_m3.likely == pytest.approx(bank, rel=0.05)

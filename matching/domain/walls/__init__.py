@@ -1,0 +1,1 @@
+"""Walls: their shape, what they hold, and what a drawing of them needs."""
