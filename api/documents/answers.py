@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 from api.documents.plan_models import (
     BuildAnswer,
     DealAnswer,
+    EndsAnswer,
     IngredientAnswer,
     LineAnswer,
     LoadAnswer,
@@ -17,6 +18,7 @@ from api.documents.plan_models import (
     PlanAnswer,
     RangeAnswer,
     ReasonAnswer,
+    SafetyAnswer,
     SavingAnswer,
     ShiftAnswer,
     StopAnswer,
@@ -67,6 +69,14 @@ def plan_document(
         distance_basis=scenario.distances.basis,
         total_minor=plan.total,
         subtotals_minor=subtotals,
+        certainty="likely" if scenario.plain is None else "safe",
+        ends=EndsAnswer(
+            low_minor=plan.ends.low,
+            likely_minor=plan.ends.likely,
+            high_minor=plan.ends.high,
+            short_dry_kg=round(plan.ends.short_dry_kg, 1),
+        ),
+        safety=_safety(plan),
         lower_bound_minor=plan.bound.amount,
         bound_method=plan.bound.method,
         gap_percent=round(plan.gap * 100, 3),
@@ -97,6 +107,17 @@ def plan_document(
         savings=_savings(scenario, plan),
         places=_places(scenario),
         cautions=list(CAUTIONS),
+    )
+
+
+def _safety(plan: CommunityPlan) -> SafetyAnswer | None:
+    own = plan.safety
+    if own is None:
+        return None
+    return SafetyAnswer(
+        plain_total_minor=own.plain_total,
+        price_minor=own.price,
+        plain_complete=own.plain_complete,
     )
 
 
@@ -209,6 +230,10 @@ def reason_answers(verdict: Verdict) -> list[ReasonAnswer]:
     ]
 
 
+def _minor(cost: float | None) -> int | None:
+    return None if cost is None else round(cost)
+
+
 def _match(scenario: Scenario, match: Match) -> MatchAnswer:
     offer = scenario.offers[match.offer]
     return MatchAnswer(
@@ -221,9 +246,10 @@ def _match(scenario: Scenario, match: Match) -> MatchAnswer:
         barrier=match.barrier,
         price_minor=offer.price.minor,
         price_per_kg=round(offer.price.per_kg, 3),
-        cost_per_m3_minor=None
-        if match.cost_per_m3 is None
-        else round(match.cost_per_m3),
+        cost_per_m3_minor=_minor(match.cost_per_m3),
+        cost_low_per_m3_minor=_minor(match.cost_low),
+        cost_high_per_m3_minor=_minor(match.cost_high),
+        in_doubt=match.in_doubt,
         covers_percent=round(match.covers * 100, 1),
         recipe=[
             IngredientAnswer(

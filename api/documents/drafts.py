@@ -65,6 +65,7 @@ def plan_request(doc: PlanIn) -> PlanRequest:
         reach_m=round(doc.reach_km * 1000),
         count_disposal=doc.objective == "everyone",
         name=doc.name or "",
+        safe=doc.certainty == "safe",
     )
 
 

@@ -51,6 +51,7 @@ class JobAnswer(BaseModel):
     last_day: date
     reach_km: float
     objective: str
+    certainty: str
     problems: list[ProblemAnswer] = Field(description="why it failed")
     total_minor: int | None
     lower_bound_minor: int | None
@@ -85,6 +86,7 @@ def job_answer(run: StoredRun) -> JobAnswer:
         last_day=asked.last_day,
         reach_km=asked.reach_m / 1000,
         objective="everyone" if asked.count_disposal else "builders",
+        certainty="safe" if asked.safe else "likely",
         problems=[
             ProblemAnswer(
                 code=own.code,

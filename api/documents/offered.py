@@ -18,6 +18,11 @@ class SubsoilDoc(Document):
 
     kind: Literal["subsoil"] = Field(description="subsoil")
     clay_percent: Range = Field(description="clay, percent of the dry mass below 2 mm")
+    silt_percent: Range | None = Field(
+        default=None,
+        description="silt (0.002 to 0.05 mm), percent of the dry mass below 2 mm; left out:"
+        " not known, and counted as sand",
+    )
     earth: Earth = Field(
         default=Earth.COMMON_EARTH,
         strict=False,
@@ -49,6 +54,9 @@ class SandDoc(Document):
     clay_percent: Range = Field(
         default=Range(likely=0, low=0, high=2),
         description="clay in the sand, percent of the dry mass",
+    )
+    silt_percent: Range | None = Field(
+        default=None, description="silt in the sand, percent of the dry mass"
     )
     moisture_percent: Percent | None = Field(
         default=None, description="water over dry mass, percent; 5 by default"

@@ -69,6 +69,16 @@ class MatchAnswer(BaseModel):
         description="of finished wall with all that this offer makes one buy;"
         " for typed needs per dry tonne; None if it cannot be used"
     )
+    cost_low_per_m3_minor: int | None = Field(
+        default=None, description="the same if all ground had its cheaper end of clay"
+    )
+    cost_high_per_m3_minor: int | None = Field(
+        default=None, description="the same if all ground had its dearer end of clay"
+    )
+    in_doubt: bool = Field(
+        default=False,
+        description="true if no recipe would do at one end of what is known",
+    )
     covers_percent: float = Field(
         description="how much of the need its recipe meets; under 100 the offer is too small"
     )
@@ -208,6 +218,27 @@ class PlaceAnswer(BaseModel):
     roles: list[str]
 
 
+class EndsAnswer(BaseModel):
+    """The total if walls and ground turn out at the ends of what is known, as if that had
+    been known before ordering; haulage of the difference is estimated."""
+
+    low_minor: int
+    likely_minor: int
+    high_minor: int
+    short_dry_kg: float = Field(
+        description="above 0: so much would be missing at the worst end, and high_minor"
+        " pays for the rest alone"
+    )
+
+
+class SafetyAnswer(BaseModel):
+    """What it costs that the plan holds at the far end of what is known."""
+
+    plain_total_minor: int = Field(description="total of a plan at likely figures")
+    price_minor: int = Field(description="what this plan costs beyond that")
+    plain_complete: bool = Field(description="whether that plan met every need")
+
+
 class PlanAnswer(BaseModel):
     """The whole plan. `lines` add up to `total_minor` exactly."""
 
@@ -218,6 +249,9 @@ class PlanAnswer(BaseModel):
     distance_basis: str
     total_minor: int
     subtotals_minor: dict[LineKind, int]
+    certainty: Literal["likely", "safe"] = "likely"
+    ends: EndsAnswer | None = None
+    safety: SafetyAnswer | None = None
     lower_bound_minor: int
     bound_method: str
     gap_percent: float

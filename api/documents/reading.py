@@ -109,9 +109,15 @@ def read_material(doc: SubsoilDoc | SandDoc | StrawDoc) -> Material:
         )
     if isinstance(doc, SandDoc):
         wet = _moisture(doc.moisture_percent, Earth.SAND)
-        return Sand(kind=doc.sand, clay=_spread(doc.clay_percent), moisture=wet)
+        return Sand(
+            kind=doc.sand,
+            silt=doc.silt_percent and _spread(doc.silt_percent),
+            clay=_spread(doc.clay_percent),
+            moisture=wet,
+        )
     return Subsoil(
         clay=_spread(doc.clay_percent),
+        silt=doc.silt_percent and _spread(doc.silt_percent),
         earth=doc.earth,
         stones=doc.stones_percent / 100,
         organic=doc.organic_percent / 100,
@@ -231,6 +237,7 @@ def read_mix(doc: MixDoc) -> MixTarget:
         dry_density=density,
         waste=_spread(doc.waste_percent),
         reference_clay=doc.reference_clay_percent / 100,
+        most_fines=doc.most_fines_percent / 100,
     )
 
 

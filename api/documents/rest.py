@@ -57,6 +57,11 @@ class PlanIn(Document):
     reach_km: float = Field(
         default=80, gt=0, le=1000, description="farthest road distance of an offer, km"
     )
+    certainty: Literal["likely", "safe"] = Field(
+        default="likely",
+        description="likely: reckon with best estimates; safe: order what the walls may"
+        " swallow at most and keep each blend's window at both ends of what is known",
+    )
     objective: Literal["everyone", "builders"] = Field(
         default="everyone",
         description="everyone: the total counts the tipping that holders avoid as a gain;"

@@ -73,6 +73,10 @@ class MixDoc(Document):
         default=20, description="clay that the take-off assumes"
     )
     clay_high_percent: Percent = Field(default=25, description="most clay of the blend")
+    most_fines_percent: Percent = Field(
+        default=50,
+        description="most clay and silt together, percent of the blend; 100 sets no limit",
+    )
     straw_percent: Range = Field(
         default=Range(likely=1.5, low=1.25, high=3),
         description="straw, percent of all dry mass",
@@ -259,6 +263,11 @@ class ScenarioDoc(Document):
     ] = Field(description="where distances and driving times come from, by `kind`")
     reach_km: float = Field(
         default=80, gt=0, le=1000, description="farthest road distance of an offer, km"
+    )
+    certainty: Literal["likely", "safe"] = Field(
+        default="likely",
+        description="likely: reckon with best estimates; safe: order what the walls may"
+        " swallow at most and keep each blend's window at both ends of what is known",
     )
     objective: Literal["everyone", "builders"] = Field(
         default="everyone",

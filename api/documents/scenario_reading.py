@@ -34,6 +34,7 @@ from logistics.domain.planning.problem import Slot
 from logistics.domain.roads.network import RoadNetwork
 from logistics.domain.trucks import Truck
 from logistics.services.road_store import open_network
+from matching.domain.ends import safely
 from matching.domain.scenario import Scenario
 
 
@@ -71,7 +72,7 @@ def read_scenario(doc: ScenarioDoc, *, network_root: Path) -> Scenario:
         builds.append(
             read_build(build, build.key, where, open_at, field=f"builds.{index}")
         )
-    return Scenario(
+    scenario = Scenario(
         places=places,
         distances=_distances(doc, places, network_root),
         offers=tuple(offers),
@@ -81,6 +82,7 @@ def read_scenario(doc: ScenarioDoc, *, network_root: Path) -> Scenario:
         reach_m=round(doc.reach_km * 1000),
         count_disposal=doc.objective == "everyone",
     )
+    return safely(scenario) if doc.certainty == "safe" else scenario
 
 
 def _unique(doc: ScenarioDoc) -> None:

@@ -100,6 +100,8 @@ def _need(plan: PlanAnswer, need: NeedAnswer) -> Iterator[str]:
         low, high = need.clay_window_percent
         b = need.blend_clay_percent
         clay = f"; blend has {b.likely:.1f} % clay ({b.low:.1f} to {b.high:.1f}), wanted {low:g} to {high:g}"
+        if need.blend_in_doubt:
+            clay += "; IN DOUBT: a better test of the soil would tell"
     yield f"  Need {need.need}: {need.dry_kg / 1000:.2f} t dry{clay}"
     if need.short_reason:
         yield f"    SHORT: {need.short_reason}"
@@ -146,6 +148,7 @@ def _bill(plan: PlanAnswer) -> Iterator[str]:
     for kind, amount in plan.subtotals_minor.items():
         yield f"  {KINDS[kind]:<20} {money(amount, plan.currency):>18}"
     yield f"  {'Total':<20} {money(plan.total_minor, plan.currency):>18}"
+    yield from _ends(plan)
     if plan.unplanned:
         yield "  Without bound: a part of the hauls is not planned"
     else:
@@ -160,6 +163,26 @@ def _bill(plan: PlanAnswer) -> Iterator[str]:
         f" gap {plan.haul_gap_percent:.2f} %"
     )
     yield f"  {plan.km:.1f} km, {plan.empty_km:.1f} km of them empty, {plan.tonne_km:.0f} t km"
+
+
+def _ends(plan: PlanAnswer) -> Iterator[str]:
+    if plan.ends:
+        low, high = plan.ends.low_minor, plan.ends.high_minor
+        yield (
+            f"  If walls and ground turn out at the ends of what is known:"
+            f" {money(low, plan.currency)} to {money(high, plan.currency)}"
+        )
+        if plan.ends.short_dry_kg:
+            yield (
+                f"  At the worst end {plan.ends.short_dry_kg / 1000:.2f} t (dry) would still"
+                " be missing"
+            )
+    if plan.safety:
+        yield (
+            f"  Safe at the far end of what is known: costs"
+            f" {money(plan.safety.price_minor, plan.currency)} more than a plan at likely"
+            f" figures ({money(plan.safety.plain_total_minor, plan.currency)})"
+        )
 
 
 def _savings(plan: PlanAnswer) -> Iterator[str]:

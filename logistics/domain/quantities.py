@@ -24,6 +24,14 @@ class MassBasis(StrEnum):
     MOIST = "moist"
 
 
+class End(StrEnum):
+    """Which figure of a spread is meant."""
+
+    LOW = "low"
+    LIKELY = "likely"
+    HIGH = "high"
+
+
 @dataclass(frozen=True, slots=True)
 class Spread:
     """A figure that is not known exactly: low <= likely <= high."""
@@ -43,6 +51,10 @@ class Spread:
                 message="low, likely and high must be finite and in this order",
                 remedy="Give low <= likely <= high.",
             )
+
+    def at(self, end: End) -> float:
+        """The figure at one end, or the likely one."""
+        return {End.LOW: self.low, End.LIKELY: self.likely, End.HIGH: self.high}[end]
 
     @staticmethod
     def exactly(value: float) -> Spread:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from logistics.domain.errors import refuse
+from logistics.domain.quantities import End
 from logistics.domain.trucks import Cargo
 from matching.domain.blends import BlendWindow
 from matching.domain.takeoff import MixTarget, TakeOff, take_off
@@ -75,11 +76,13 @@ class Demand:
 MINERAL = frozenset({Cargo.SUBSOIL, Cargo.SAND})
 
 
-def demands(builds: tuple[Build, ...], *, safe: bool = False) -> tuple[Demand, ...]:
+def demands(
+    builds: tuple[Build, ...], *, at: End = End.LIKELY, safe: bool = False
+) -> tuple[Demand, ...]:
     """The demands of all builds: a mineral blend and straw for walls, and typed needs.
 
-    `safe`: as much as the walls may swallow at most, and blends that keep their window at
-    both ends of what is known.
+    `at` chooses between the least and the most that walls may swallow; `safe` blends keep
+    their window at both ends of what is known.
     """
     found = []
     for index, build in enumerate(builds):
@@ -87,9 +90,7 @@ def demands(builds: tuple[Build, ...], *, safe: bool = False) -> tuple[Demand, .
         if takeoff:
             window = BlendWindow.of(build.mix, safe=safe)
             wall = takeoff.placed_m3
-            mineral, straw = takeoff.mineral_dry_kg.likely, takeoff.straw_kg.likely
-            if safe:
-                mineral, straw = takeoff.mineral_dry_kg.high, takeoff.straw_kg.high
+            mineral, straw = takeoff.mineral_dry_kg.at(at), takeoff.straw_kg.at(at)
             found += [
                 Demand(f"{build.key}/mineral", index, MINERAL, mineral, window, wall),
                 Demand(

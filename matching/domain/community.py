@@ -17,6 +17,7 @@ from logistics.domain.planning.result import CostLine, HaulPlan, LineKind, Lower
 from logistics.domain.quantities import Spread, round_half_up
 from matching.domain.allocation import Allocation, Share, allocate
 from matching.domain.blends import BlendWindow, blended
+from matching.domain.ends import CostEnds, Safety, cost_ends
 from matching.domain.joint import Joint, decide_together
 from matching.domain.pairing import (
     Pairing,
@@ -25,8 +26,9 @@ from matching.domain.pairing import (
     exact_moves,
     least_moves,
     pair_up,
+    supply_question,
 )
-from matching.domain.programme import AllocationProblem, Move
+from matching.domain.programme import AllocationProblem
 from matching.domain.saving import Saving, savings
 from matching.domain.scenario import Scenario
 from matching.domain.shortage import Shortage, shortages
@@ -82,6 +84,8 @@ class CommunityPlan:
     bound: LowerBound
     allocation: Allocation
     savings: tuple[Saving, ...]
+    ends: CostEnds
+    safety: Safety | None
     proven_optimal: bool
     """True if no allocation and no plan cost less, but for rounding."""
 
@@ -110,11 +114,23 @@ class CommunityPlan:
 def plan_community(scenario: Scenario) -> CommunityPlan:
     """Decide who supplies whom and which truck brings it when.
 
-    First by estimated haul costs. Then supply and haulage together: over every shift
+    Where the plan must be safe, one at likely figures is made too, to price the safety.
+    """
+    plan = _plan(scenario)
+    if scenario.plain is None:
+        return plan
+    plain = _plan(scenario.plain)
+    return replace(
+        plan, safety=Safety(plain.total, plan.total - plain.total, plain.complete)
+    )
+
+
+def _plan(scenario: Scenario) -> CommunityPlan:
+    """First by estimated haul costs. Then supply and haulage together: over every shift
     pattern where these are few, over generated patterns otherwise. The cheapest stands.
     """
     pairing = pair_up(scenario)
-    question = _question(scenario, pairing, estimated_moves(pairing))
+    question = supply_question(scenario, pairing, estimated_moves(pairing))
     draft = _draft(scenario, pairing, allocate(question), ROUGH)
     exact = exact_moves(pairing)
     joint: Joint | None = None
@@ -143,6 +159,8 @@ def plan_community(scenario: Scenario) -> CommunityPlan:
         bound=_bound(question, pairing, joint, best, exact=exact is not None),
         allocation=best.allocation,
         savings=savings(scenario, question, best.allocation),
+        ends=cost_ends(scenario, best.total),
+        safety=None,
         proven_optimal=exact is not None and _proven(scenario, joint, best),
     )
 
@@ -202,18 +220,6 @@ def _seeds(pairing: Pairing, draft: _Draft) -> list[Pattern]:
         if pattern:
             seeds.append(pattern)
     return seeds
-
-
-def _question(
-    scenario: Scenario, pairing: Pairing, moves: tuple[Move, ...]
-) -> AllocationProblem:
-    return AllocationProblem(
-        offers=scenario.offers,
-        demands=scenario.demands,
-        pairs=pairing.pairs,
-        moves=moves,
-        count_disposal=scenario.count_disposal,
-    )
 
 
 def _deal(scenario: Scenario, pairing: Pairing, share: Share) -> Deal:

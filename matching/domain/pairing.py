@@ -12,7 +12,7 @@ from logistics.domain.planning.shifts import SlotClass, slot_classes
 from logistics.domain.planning.sweep import all_patterns
 from matching.domain.fitness import Verdict, judge
 from matching.domain.materials import cargo, loose_density
-from matching.domain.programme import Move, Pair
+from matching.domain.programme import AllocationProblem, Move, Pair
 from matching.domain.scenario import Scenario
 
 FEW_PATTERNS = 4_000
@@ -259,4 +259,17 @@ def agreed_hauls(
     """The hauls of what was allotted: (pair, moist kg)."""
     return tuple(
         replace(pairing.problem.hauls[pair], mass_kg=kg) for pair, kg in kilograms
+    )
+
+
+def supply_question(
+    scenario: Scenario, pairing: Pairing, moves: tuple[Move, ...]
+) -> AllocationProblem:
+    """Who shall supply whom, if these moves can bring it."""
+    return AllocationProblem(
+        offers=scenario.offers,
+        demands=scenario.demands,
+        pairs=pairing.pairs,
+        moves=moves,
+        count_disposal=scenario.count_disposal,
     )

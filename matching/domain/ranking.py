@@ -9,9 +9,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from logistics.domain.quantities import End
 from matching.domain.builds import Demand
+from matching.domain.ends import turned_out
 from matching.domain.fitness import Verdict
 from matching.domain.materials import Offer
 from matching.domain.pairing import Candidate, Pairing, estimated_moves
@@ -40,8 +42,9 @@ class Match:
 
     `recipe` is the cheapest way to meet the demand with this offer in it, alone or with one
     other; `covers` is the share of the demand that they hold. `cost_per_m3` is what it comes
-    to for a m3 of finished wall (for typed needs: for a tonne). Smallest lots and whole
-    loads are left to the plan.
+    to for a m3 of finished wall (for typed needs: for a tonne), `cost_low` and `cost_high`
+    what it would if all ground had its least or its most clay; `in_doubt` where no recipe
+    would do then. Smallest lots and whole loads are left to the plan.
     """
 
     offer: int
@@ -51,6 +54,9 @@ class Match:
     recipe: tuple[Ingredient, ...]
     cost_per_m3: float | None
     covers: float = 0.0
+    cost_low: float | None = None
+    cost_high: float | None = None
+    in_doubt: bool = False
 
     @property
     def total(self) -> float:
@@ -72,7 +78,14 @@ def rank_matches(
         for index, pair in enumerate(pairing.pairs)
         if pair.demand == demand
     }
-    matches = [_match(scenario, pair_of, ways, candidate) for candidate in own]
+    ends = [turned_out(scenario, ground=end) for end in (End.LOW, End.HIGH)]
+    matches = [
+        _with_ends(
+            _match(scenario, pair_of, ways, candidate),
+            [_match(end, pair_of, ways, candidate).cost_per_m3 for end in ends],
+        )
+        for candidate in own
+    ]
     return tuple(
         sorted(
             matches,
@@ -83,6 +96,19 @@ def rank_matches(
                 m.offer,
             ),
         )
+    )
+
+
+def _with_ends(match: Match, ends: list[float | None]) -> Match:
+    """A match with its costs at both ends of the ground, in order."""
+    if match.cost_per_m3 is None:
+        return match
+    known = [match.cost_per_m3, *(cost for cost in ends if cost is not None)]
+    return replace(
+        match,
+        cost_low=min(known),
+        cost_high=max(known),
+        in_doubt=any(cost is None for cost in ends),
     )
 
 

@@ -16,7 +16,8 @@ class PlanRequest:
     """Builds, by their ids, and the days on which trucks may drive for them.
 
     `truck_ids` None means every truck. `reach_m` is the farthest road distance of an
-    offer. `count_disposal` as in `Scenario`. `name` is what people call it. Raises Refused for days out of order or more
+    offer. `count_disposal` as in `Scenario`. `name` is what people call it. `safe`
+    asks for a plan that holds at the far end of what is known. Raises Refused for days out of order or more
     than 31, and for builds or trucks named twice.
     """
 
@@ -27,6 +28,7 @@ class PlanRequest:
     reach_m: int = 80_000
     count_disposal: bool = True
     name: str = ""
+    safe: bool = False
 
     def __post_init__(self) -> None:
         if not 0 <= (self.last_day - self.first_day).days < MOST_DAYS:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from logistics.domain.distances import DistanceTable
 from logistics.domain.places import Place
 from logistics.domain.planning.problem import Slot
+from logistics.domain.quantities import End
 from logistics.domain.trucks import Truck
 from matching.domain.builds import Build, Demand, demands
 from matching.domain.materials import Offer
@@ -18,8 +19,9 @@ class Scenario:
 
     `reach_m` is the farthest road distance from an offer to a build. `count_disposal` says
     whether the plan minimises what everybody pays together (the tipping that holders avoid
-    counts as a gain) or the bills of material and haulage alone. `safe` asks for a plan
-    that holds at the far end of what is known; `matching.domain.ends.safely` makes one.
+    counts as a gain) or the bills of material and haulage alone. `needs_at` is
+    how much the walls are taken to swallow. `plain` is set where a plan must hold at the
+    far end of what is known (`matching.domain.ends.safely`): the same at likely figures.
     """
 
     places: tuple[Place, ...]
@@ -30,9 +32,10 @@ class Scenario:
     slots: tuple[Slot, ...]
     reach_m: int = 80_000
     count_disposal: bool = True
-    safe: bool = False
+    needs_at: End = End.LIKELY
+    plain: Scenario | None = None
 
     @property
     def demands(self) -> tuple[Demand, ...]:
         """What the builds ask for."""
-        return demands(self.builds, safe=self.safe)
+        return demands(self.builds, at=self.needs_at, safe=self.plain is not None)

@@ -14,6 +14,7 @@ from logistics.domain.planning.problem import Slot
 from logistics.domain.trucks import Cargo, Truck
 from logistics.selectors import StoredPlace, StoredTruck, list_trucks, slots_of
 from matching.domain.builds import Build, demands
+from matching.domain.ends import safely
 from matching.domain.materials import Offer
 from matching.domain.requests import PlanRequest
 from matching.domain.scenario import Scenario
@@ -50,7 +51,7 @@ class Gathered:
 
     def scenario(self, distances: DistanceTable, request: PlanRequest) -> Scenario:
         """The whole question."""
-        return Scenario(
+        scenario = Scenario(
             places=tuple(own.place for own in self.places),
             distances=distances,
             offers=self.offers,
@@ -60,6 +61,7 @@ class Gathered:
             reach_m=request.reach_m,
             count_disposal=request.count_disposal,
         )
+        return safely(scenario) if request.safe else scenario
 
 
 def gather(

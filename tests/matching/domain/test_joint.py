@@ -83,7 +83,7 @@ def test_the_bound_over_generated_patterns_never_exceeds_the_optimum(doc):
     best = cheapest(doc)
     scenario = read(doc)
     pairing = pair_up(scenario)
-    question = community._question(scenario, pairing, estimated_moves(pairing))
+    question = community.supply_question(scenario, pairing, estimated_moves(pairing))
     draft = community._draft(scenario, pairing, allocate(question), community.ROUGH)
     joint = decide_together(question, pairing, community._seeds(pairing, draft))
     assert joint.bound <= best.cost + 1
