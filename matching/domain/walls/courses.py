@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 from matching.domain.walls.sections import volume_between
 from matching.domain.walls.sizes import check_number
@@ -32,14 +33,16 @@ def courses(walls: tuple[Wall, ...], lift_m: float) -> tuple[Course, ...]:
 
     Volumes add up to `placed_m3(walls)`. Raises Refused "not_a_sane_size" for the lift.
     """
+    edges = lift_edges(max((wall.height_m for wall in walls), default=0.0), lift_m)
+    return tuple(_course(walls, low, high) for low, high in pairwise(edges))
+
+
+def lift_edges(height_m: float, lift_m: float) -> tuple[float, ...]:
+    """Heights between lifts, from 0 to the top. Raises Refused "not_a_sane_size"."""
     check_number(lift_m, field="lift_m", least=LEAST_LIFT_M, most=MOST_LIFT_M)
-    highest = max((wall.height_m for wall in walls), default=0.0)
     # 2.4 m in lifts of 0.6 are four, whatever the last bit says.
-    count = math.ceil(highest / lift_m - 1e-9)
-    edges = [*(lift_m * index for index in range(count)), highest]
-    return tuple(
-        _course(walls, edges[index], edges[index + 1]) for index in range(count)
-    )
+    count = math.ceil(height_m / lift_m - 1e-9)
+    return (*(lift_m * index for index in range(count)), height_m)
 
 
 def _course(walls: tuple[Wall, ...], low: float, high: float) -> Course:

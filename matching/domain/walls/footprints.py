@@ -15,11 +15,13 @@ stays square.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import shapely
 from shapely import Polygon
 
+from matching.domain.walls.heights import Span
 from matching.domain.walls.paths import (
     SAME_POINT_M,
     Path,
@@ -108,9 +110,23 @@ def parts(walls: tuple[Wall, ...]) -> tuple[Part, ...]:
 def footprints(
     walls: tuple[Wall, ...], own: tuple[Part, ...], height_m: float
 ) -> tuple[Footprint, ...]:
-    """Footprints of these parts at a height, joined to each other; arcs are drawn with a
-    point a degree, which puts their faces off by at most 4 mm in 100 m of radius."""
-    pieces = _pieces(walls, own, height_m)
+    """Footprints of these parts at a height, joined to each other."""
+    present = {part.wall for part in own}
+    spans = {index: cob_at(walls[index], height_m) for index in present}
+    halves = {index: walls[index].thickness_at(height_m) / 2 for index in present}
+    return joined(own, spans, halves)
+
+
+def joined(
+    own: tuple[Part, ...],
+    spans: Mapping[int, tuple[Span, ...]],
+    halves: Mapping[int, float],
+) -> tuple[Footprint, ...]:
+    """Footprints of parts whose walls stand on these spans with these half thicknesses.
+
+    Arcs are drawn with a point a degree: a face is off by at most 4 mm in 100 m of radius.
+    """
+    pieces = _pieces(own, spans, halves)
     cuts = _cuts(pieces)
     still = (0.0, 0.0)
     found = []
@@ -121,17 +137,17 @@ def footprints(
 
 
 def _pieces(
-    walls: tuple[Wall, ...], own: tuple[Part, ...], height_m: float
+    own: tuple[Part, ...],
+    spans: Mapping[int, tuple[Span, ...]],
+    halves: Mapping[int, float],
 ) -> list[_Piece]:
-    spans = {index: cob_at(walls[index], height_m) for index in {p.wall for p in own}}
     found = []
     for part in own:
-        half = walls[part.wall].thickness_at(height_m) / 2
         for low, high in spans[part.wall]:
             start = max(0.0, low - part.segment.from_m)
             end = min(part.segment.length_m, high - part.segment.from_m)
             if end - start > _TOUCH_M:
-                found.append(_Piece(part, start, end, half))
+                found.append(_Piece(part, start, end, halves[part.wall]))
     return found
 
 

@@ -75,6 +75,7 @@ class Hole:
     height_m: float
     at_m: float | None
     foot_m: float | None
+    lintel: bool = False
 
     @property
     def area_m2(self) -> float:
@@ -96,7 +97,8 @@ class Hole:
 class Wall:
     """A wall. `run` is its centre line in plan, or only a length in m: it joins nothing then.
 
-    `height`: one figure, or points (distance along, height) with distances that ascend.
+    `height`: one figure, or points (distance along, height), distances ascending, straight
+    between and level beyond; a step is two points a centimetre apart.
     `thickness_m` is that at the bottom, `top_thickness_m` that at the greatest height of
     the wall (None: the same), straight between and alike on both sides of the centre line.
     Raises Refused: "openings_exceed_wall", "opening_outside_wall", "openings_overlap",
@@ -213,6 +215,7 @@ def _seat(own: Opening) -> Hole:
         own.lintel_depth_m,
         None if at is None else at - own.bearing_m,
         None if foot is None else foot + own.height_m,
+        lintel=True,
     )
 
 
@@ -290,7 +293,6 @@ def _check_openings(wall: Wall) -> None:
                 message="two openings or lintels overlap",
                 remedy="Move one, or give them one lintel.",
             )
-    # Not so little either that no number can tell it from nothing.
     if wall.placed_m3 <= 0 or _crowded(wall):
         raise _exceeds(wall)
 
