@@ -1,0 +1,57 @@
+"""How findings are weighed together.
+
+The rule: each finding weighs what its rung weighs. The range is the hull of all shares
+whose covering findings together weigh at least as much as the weightiest finding alone.
+So the best rung's range always stands; lesser findings that agree against it widen it
+together; two of one rung cover both. It was chosen because it is a rule under which
+widening any finding can never narrow the result: every share's weight only grows, and the
+weightiest stays what it is.
+
+The best estimate is the weighted mean of the likely figures of the findings that meet the
+range, cut into it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from logistics.domain.quantities import Spread
+
+Weighed = tuple[Spread, int]
+
+
+def combine(findings: Sequence[Weighed]) -> Spread | None:
+    """One range and best estimate from ranges with their weights; None from none.
+
+    The order does not matter. Weights must be above zero.
+    """
+    if not findings:
+        return None
+    heaviest = max(weight for _, weight in findings)
+    # Weights change only at ends of ranges, and ranges hold their ends.
+    ends = {end for share, _ in findings for end in (share.low, share.high)}
+    held = [end for end in ends if _weight_at(end, findings) >= heaviest]
+    low, high = min(held), max(held)
+    near = [
+        (share, weight)
+        for share, weight in findings
+        if share.low <= high and share.high >= low
+    ]
+    mean = math.fsum(share.likely * weight for share, weight in near) / math.fsum(
+        weight for _, weight in near
+    )
+    return Spread(low, min(max(mean, low), high), high)
+
+
+def _weight_at(value: float, findings: Sequence[Weighed]) -> int:
+    return sum(weight for share, weight in findings if share.low <= value <= share.high)
+
+
+def fitting_silt(clay: Spread, silt: Spread) -> Spread:
+    """Silt cut so that clay and silt never exceed 1, likely with likely and least with
+    most. Widening the clay never narrows it."""
+    low = min(silt.low, max(0.0, 1 - clay.high))
+    high = max(low, min(silt.high, 1 - clay.low))
+    likely = min(silt.likely, 1 - clay.likely)
+    return Spread(low, min(max(likely, low), high), high)

@@ -1,0 +1,1 @@
+"""What each kind of evidence says, and how far it misleads."""
