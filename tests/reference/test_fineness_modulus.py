@@ -62,7 +62,7 @@ def test_the_limits_of_concrete_sand_bracket_its_modulus():
 def test_the_european_modulus_takes_its_own_sieves():
     """EN 12620 Annex B (seen): 4, 2, 1, 0.5, 0.25, 0.125 mm. Hand-worked: 5 + 20 + 40 + 60
     + 80 + 95 = 300 % -> 3.00, in the coarse band only."""
-    retained = {4: 5, 2: 20, 1: 40, 0.5: 60, 0.25: 80, 0.125: 95}
+    retained = {8: 0, 4: 5, 2: 20, 1: 40, 0.5: 60, 0.25: 80, 0.125: 95}
     curve = Grading(tuple(sorted((s, 1 - r / 100) for s, r in retained.items())))
     modulus = fineness_modulus(curve, FinenessSeries.EN_12620)
     assert modulus == pytest.approx(3.0)
@@ -95,6 +95,14 @@ def test_a_modulus_without_the_finest_sieve_is_a_range():
     with pytest.raises(Refused) as refusal:
         fineness_modulus(curve)
     assert refusal.value.problems[0].code == "beyond_measured_sizes"
+
+
+def test_a_modulus_without_the_coarse_sieves_is_a_range():
+    """Property: 60 % passing 1.18 mm leaves 0 to 40 % on 2.36 and on 4.75 mm."""
+    curve = Grading(((0.15, 0.0), (0.3, 0.2), (0.6, 0.4), (1.18, 0.6)))
+    assert fineness_range(curve) == pytest.approx((2.8, 3.6))
+    with pytest.raises(Refused):
+        fineness_modulus(curve)
 
 
 @st.composite

@@ -21,6 +21,9 @@ SERIES_MM: dict[FinenessSeries, tuple[float, ...]] = {
     FinenessSeries.EN_12620: (0.125, 0.25, 0.5, 1.0, 2.0, 4.0),
 }
 
+# The coarsest sieve on which sand is retained, by ASTM.
+SAND_MM = 4.75
+
 # EN 12620 Annex B (seen): bands of the European modulus, overlapping on purpose.
 EN_12620_BANDS: dict[str, tuple[float, float]] = {
     "CF": (2.4, 4.0),
@@ -34,26 +37,17 @@ def fineness_modulus(
 ) -> float:
     """Sum of the shares retained on the sieves of the series; higher is coarser.
 
-    A sieve coarser than the coarsest one used counts as retaining nothing, as on a
-    laboratory's sheet. Raises Refused when the finest sieve of the series lies below the
-    measured sizes."""
-    return sum(
-        1 - grading.passing(size)
-        for size in SERIES_MM[series]
-        if size <= grading.coarsest_mm
-    )
+    Unless it was used, 9.5 mm counts as retaining nothing, as on a laboratory's sheet.
+    Raises Refused when another sieve of the series lies beyond the measured sizes."""
+    return sum(1 - grading.passing(size) for size in _summed(grading, series))
 
 
 def fineness_range(
     grading: Grading, series: FinenessSeries = FinenessSeries.ASTM
 ) -> tuple[float, float]:
     """Least and greatest modulus that the measured sizes allow: equal when they reach
-    the finest sieve of the series."""
-    bounds = [
-        grading.bounds(size)
-        for size in SERIES_MM[series]
-        if size <= grading.coarsest_mm
-    ]
+    both ends of the series."""
+    bounds = [grading.bounds(size) for size in _summed(grading, series)]
     return sum(1 - high for _, high in bounds), sum(1 - low for low, _ in bounds)
 
 
@@ -63,3 +57,8 @@ def en_12620_bands(modulus: float) -> tuple[str, ...]:
     return tuple(
         name for name, (low, high) in EN_12620_BANDS.items() if low <= modulus <= high
     )
+
+
+def _summed(grading: Grading, series: FinenessSeries) -> tuple[float, ...]:
+    least = max(grading.coarsest_mm, SAND_MM)
+    return tuple(size for size in SERIES_MM[series] if size <= least)

@@ -24,7 +24,6 @@ from matching.domain.sands.classes import sand_class
 from matching.domain.sands.fineness import fineness_range
 from matching.domain.sands.limits import Departure, Limit, departures
 from matching.domain.sands.origin import (
-    as_given,
     bulking_findings,
     name_finding,
     salt_findings,
@@ -83,7 +82,7 @@ def _size(record: SandRecord) -> list[Finding]:
         return sieved
     overruled = Ground(
         "name_overruled",
-        f"called {as_given(record)}; sieves say {decided.ground.code.replace('_', ' ')}",
+        f"called {record.called} sand; sieves say {decided.ground.code.replace('_', ' ')}",
         "name and sieves that agree",
         "The sieves count, not the name; make sure that the sample is of this heap.",
     )

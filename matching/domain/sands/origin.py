@@ -72,8 +72,8 @@ def salt_findings(record: SandRecord) -> list[Finding]:
             "salt_unknown",
             "sand from the sea",
             "washed in fresh water",
-            "May carry salt, which draws damp and blooms: taste it, ask whether it was"
-            " washed, or have the chloride measured.",
+            "May carry salt, which draws damp and blooms: ask whether it was washed in"
+            " fresh water, or have the chloride measured.",
         )
         return [Finding(Level.CAUTION, ground)]
     return []
@@ -90,8 +90,8 @@ def bulking_findings(record: SandRecord) -> list[Finding]:
         "bulking",
         "moisture not given" if moisture is None else f"{percent(moisture)} moisture",
         "bought by mass",
-        f"Damp sand (most at 4 to 8 % water) takes {low:.0%} to {high:.0%} more room than"
-        " dry: buy it by the tonne, or measure buckets of it flooded.",
+        f"Damp sand (most at 4 to 8 % water) takes {low * 100:.0f} to {high * 100:.0f} %"
+        " more room than dry: buy it by the tonne, or measure buckets of it flooded.",
     )
     return [Finding(Level.CAUTION, ground)]
 
@@ -128,15 +128,15 @@ def _rounded(record: SandRecord) -> Finding:
     }
     ground = Ground(
         "rounded",
-        as_given(record),
+        _as_given(record),
         SHARP,
         texts.get(record.called, "Rounded grains slide on one another."),
     )
     return Finding(Level.UNFIT, ground)
 
 
-def as_given(record: SandRecord) -> str:
-    """The name and shape of a sand, as given."""
+def _as_given(record: SandRecord) -> str:
+
     name = "sand" if record.called is Called.UNKNOWN else f"{record.called} sand"
     return name if record.shape is Shape.UNKNOWN else f"{record.shape} {name}"
 
@@ -144,7 +144,7 @@ def as_given(record: SandRecord) -> str:
 def _contradictory(record: SandRecord) -> Finding:
     ground = Ground(
         "shape_contradictory",
-        as_given(record),
+        _as_given(record),
         "one account of its grains",
         "Beach and dune sands are rounded as a rule: look through a lens and make test"
         " bricks.",

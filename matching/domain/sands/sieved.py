@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from matching.domain.grading import Grading
 from matching.domain.grounds import Finding, Ground, Level, percent
 from matching.domain.sands.classes import DIRTY_ABOVE, FINES_MM, GRAVEL_MM
@@ -18,6 +20,10 @@ from matching.domain.sands.limits import (
 # Our own choice, no source: up to five points in a hundred outside ASTM C33 on a sieve is
 # near enough for a wall.
 NEAR = 0.05
+# Our own choice, no source: sieves that skip more than one of the doubling series, with a
+# tenth of the sand between them or beyond them, do not draw a curve.
+WIDEST_GAP = 4.5
+MOST_IN_GAP = 0.10
 # ASTM C33 (seen quoted): below 2.3 a sand is too fine for concrete. As a bar for cob it is
 # common practice (masonry and plaster sands lie there), no source.
 LEAST_FINENESS = 2.3
@@ -74,9 +80,11 @@ def _size(grading: Grading) -> Finding:
     gravel = 1 - grading.bounds(GRAVEL_MM)[1]
     if gravel > 0.5:
         return _gravel(gravel)
+    if _gaps(grading):
+        return _sieves_missing(grading)
     if high < LEAST_FINENESS:
         return _too_fine(high)
-    if low < LEAST_FINENESS:
+    if low < LEAST_FINENESS or _open_ends(grading):
         return _sieves_missing(grading)
     # Fines are judged apart: in cob they count as clay and silt, not as a fault.
     out = departures(grading, Limit.ASTM_C33)
@@ -92,6 +100,24 @@ def _outside(grading: Grading, out: tuple[Departure, ...]) -> Finding:
     if all(at.by < 0 for at in out):
         return _coarse(out)
     return _uneven(out)
+
+
+def _gaps(grading: Grading) -> bool:
+    # Between sieves far apart the straight line says nothing of the sand.
+    return any(
+        coarse[0] > WIDEST_GAP * fine[0] and coarse[1] - fine[1] > MOST_IN_GAP
+        for fine, coarse in pairwise(grading.points)
+        if fine[0] < GRAVEL_MM and coarse[0] > FINES_MM
+    )
+
+
+def _open_ends(grading: Grading) -> bool:
+    ends = [
+        grading.bounds(at.size_mm)
+        for at in LIMITS[Limit.ASTM_C33].points
+        if FINES_MM < at.size_mm <= GRAVEL_MM
+    ]
+    return any(high - low > MOST_IN_GAP for low, high in ends)
 
 
 def _known_fines(grading: Grading | None) -> float | None:
@@ -115,9 +141,9 @@ def _too_fine(modulus: float) -> Finding:
 def _sieves_missing(grading: Grading) -> Finding:
     ground = Ground(
         "sieves_missing",
-        f"sieved from {grading.finest_mm:g} to {grading.coarsest_mm:g} mm",
-        "sieves from 0.15 to 4.75 mm",
-        "These sieves do not show whether it is too fine: sieve it finer.",
+        "sieved on " + ", ".join(f"{size:g}" for size, _ in grading.points) + " mm",
+        "sieves from 0.15 to 4.75 mm, each about twice the one before",
+        "These sieves do not show how coarse it is: sieve it again on a full set.",
     )
     return Finding(Level.NOT_UNTIL, ground)
 

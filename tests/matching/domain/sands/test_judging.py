@@ -136,6 +136,34 @@ def test_sieves_that_do_not_reach_the_fine_end_decide_nothing():
     assert "name_overruled" not in codes(judged.cautions)
 
 
+@pytest.mark.parametrize(
+    "points",
+    [
+        ((0.15, 0.05), (4.75, 1.0)),
+        ((0.15, 0.05), (0.6, 0.4), (4.75, 1.0)),
+        ((0.15, 0.02), (0.3, 0.1), (0.6, 0.3)),
+    ],
+)
+def test_sieves_far_apart_or_all_fine_prove_nothing(points):
+    """Property: a straight line over eight sizes would pass for concrete sand, and 70 %
+    retained on the coarsest sieve may be pebbles."""
+    judged = sharp(grading=Grading(points))
+    assert judged.standing == "not_until"
+    assert codes(judged.grounds) == ["sieves_missing"]
+
+
+def test_four_sieves_two_doublings_apart_are_enough():
+    """Common practice, no source: 0.063, 0.25, 1 and 4 mm draw a curve."""
+    curve = Grading(((0.063, 0.01), (0.25, 0.15), (1.0, 0.6), (4.0, 0.97), (8.0, 1.0)))
+    assert sharp(grading=curve).standing == "fit"
+
+
+def test_salt_that_was_asked_for_and_not_found_is_no_matter():
+    """Property: little chloride and no word of salt leave nothing to say."""
+    judged = sharp(salt=Known.NO, chloride=0.0001)
+    assert not {"salty", "salt_measured", "salt_unknown"} & set(codes(judged.cautions))
+
+
 @pytest.mark.parametrize("called", [Called.BEACH, Called.DUNE])
 def test_beach_and_dune_sand_are_refused_even_when_well_graded(called):
     """A builders' letter (seen): beach and desert sand are too rounded. Sieves do not see

@@ -230,3 +230,8 @@ def test_drier_straw_is_never_judged_worse(one, other):
         for moisture in sorted((one, other))
     )
     assert drier <= wetter
+
+
+def test_a_weighed_bale_inside_its_form_is_no_matter():
+    """A page on straw bale sizes (seen): 35 to 50 lb. 18 kg at 13 % is 105 kg/m3 dry."""
+    assert but(form=BaleForm.TWO_STRING, bale_kg=18.0).cautions == ()
