@@ -1,0 +1,162 @@
+"""What a test is worth before the truck moves."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from logistics.domain.errors import Refused
+from logistics.domain.quantities import Spread
+from matching.domain.mix.haul import Haul, Terms
+from matching.domain.mix.knowing import Knowing, knowing
+from matching.domain.mix.parts import MixLimits, Part
+from matching.domain.mix.prior import Prior, SoilTest
+from matching.domain.mix.reasons import NoRecipe
+from matching.domain.mix.worth import worth_of_knowing, worth_of_test
+from matching.domain.takeoff import MixTarget
+from tests.matching.domain.mix.soils import LIMITS, MIX, sand, soil, spreads
+
+POINT = MixTarget(clay_low=0.20, clay_target=0.20, clay_high=0.20)
+NO_FINES_LIMIT = MixLimits(1.0)
+
+
+def world(heap: Part, **terms: float) -> Haul:
+    """A doubtful heap, a rich soil at 3 and sand at 2 minor units a kg; a tonne of mix."""
+    parts = (heap, soil(0.50, "rich", per_kg=3.0), sand(per_kg=2.0))
+    return Haul(parts, heap.key, POINT, NO_FINES_LIMIT, 1000.0, Terms(**terms))
+
+
+def known(haul: Haul, *more: Any) -> Knowing:
+    found = knowing(haul, *more)
+    assert isinstance(found, Knowing)
+    return found
+
+
+TWO_POINTS = Prior(((0.10, 0.5), (0.30, 0.5)))
+
+
+def test_a_two_point_prior_worked_by_hand():
+    """Heap at 1 a kg holds 10 or 30 % clay, the mix wants 20.
+
+    Known lean: 750 heap + 250 rich = 1500. Known rich: 2/3 heap + 1/3 sand = 1333.33. Mean
+    1416.67. Now, the best is to order only the 666.67 of heap that either takes: lean, 83.33
+    more heap and 250 rich follow at half as much again (125 + 1125): 1916.67; rich, 333.33
+    of sand at 3: 1666.67. Mean 1791.67. Knowing is worth 375.
+    """
+    found = known(world(soil(0.2, per_kg=1.0)), TWO_POINTS)
+    assert found.cost_known == pytest.approx(1416.67, abs=0.01)
+    assert found.cost_now == pytest.approx(1791.67, abs=0.01)
+    assert found.worth == pytest.approx(375, abs=0.01)
+    assert found.order_now.text == "0.67 t of Heap ada"
+    assert "0.75 t of Heap ada, 0.25 t of Heap rich" in found.edges[0].text
+    assert found.edges[0].chance_below == 0.5
+
+
+def test_the_fee_of_a_second_delivery_counts_once():
+    """Hand-worked on the same figures: each state now pays 100 more, but ordering enough
+    for both (666.67 heap, 266.67 rich, 333.33 sand: 2133.33) still costs more."""
+    found = known(world(soil(0.2, per_kg=1.0), second_delivery=100), TWO_POINTS)
+    assert found.cost_now == pytest.approx(1891.67, abs=0.01)
+    dear = known(world(soil(0.2, per_kg=1.0), second_delivery=1000), TWO_POINTS)
+    assert dear.cost_now == pytest.approx(2133.33, abs=0.01)
+
+
+def test_leftovers_cost_what_they_are_said_to():
+    """Hand-worked: with fetching at 1000 times the price all is ordered at first; of 1266.67
+    kg 266.67 stay over, at 1 each."""
+    found = known(
+        world(soil(0.2, per_kg=1.0), rush=1000, leftover_per_dry_kg=1.0), TWO_POINTS
+    )
+    assert found.cost_now == pytest.approx(2133.33 + 266.67, abs=0.01)
+
+
+def test_nobody_gets_rich_by_taking_what_he_cannot_use():
+    """A holder pays 5 a kg; unused soil costs as much to be rid of. So no more than the mix
+    takes is worth ordering: 750 or 666.67 kg."""
+    found = known(world(soil(0.2, per_kg=-5.0)), TWO_POINTS)
+    assert found.cost_now >= -5 * 750
+    assert {p.key: kg for p, kg in found.order_now.amounts}["ada"] < 751
+
+
+@settings(max_examples=25, deadline=None)
+@given(spreads(0.45), st.sampled_from([0.0, 0.5, 3.0]), st.sampled_from([0.0, 300.0]))
+def test_knowing_is_never_worth_less_than_nothing(clay, rush, fee):
+    """Property. A test that errs is worth something between nothing and the truth."""
+    heap = soil(clay, per_kg=1.0)
+    tests = (SoilTest("rough", 0.10), SoilTest("true", 0.0))
+    haul = world(heap, rush=rush, second_delivery=fee)
+    found = known(haul, Prior.of(clay, 7), tests)
+    assert found.worth >= 0
+    rough, true = found.tests
+    assert -1e-6 <= rough.worth <= found.worth + 1e-6
+    assert true.worth == pytest.approx(found.worth, abs=1e-6)
+    best = min(
+        sum(row) / len(row) if clay.high - clay.low > 1e-9 else row[0]
+        for row in found.costs
+    )
+    assert found.cost_now == pytest.approx(best)
+
+
+@given(st.integers(50, 450))
+@settings(max_examples=15, deadline=None)
+def test_knowing_what_is_known_is_worth_nothing(thousandths):
+    """Property: a point has no doubt to settle."""
+    found = known(world(soil(thousandths / 1000, per_kg=1.0)))
+    assert found.worth == pytest.approx(0, abs=1e-4)
+    assert found.edges == ()
+
+
+def test_a_range_inside_the_window_is_worth_nothing_to_know():
+    """Hand-worked: 17 to 23 % is ready whatever it is, and cheaper than anything else."""
+    parts = (soil(Spread(0.17, 0.2, 0.23), per_kg=1.0), sand(per_kg=2.0))
+    found = known(Haul(parts, "ada", MIX, LIMITS, 1000.0))
+    assert found.worth == pytest.approx(0, abs=1e-4)
+
+
+def test_a_test_pays_if_it_saves_more_than_it_costs():
+    found = known(
+        world(soil(0.2, per_kg=1.0)), TWO_POINTS, (SoilTest("lab", 0.0, 75.0),)
+    )
+    assert found.tests[0].net == pytest.approx(300, abs=0.01)
+
+
+def test_a_state_without_a_way_out_is_said():
+    """A heap that may be too lean and nothing richer."""
+    parts = (soil(Spread(0.10, 0.18, 0.20), per_kg=1.0), sand(per_kg=2.0))
+    found = knowing(Haul(parts, "ada", MIX, LIMITS, 1000.0))
+    assert isinstance(found, NoRecipe)
+    assert found.reason.code == "no_recourse"
+    assert "ready mix" in found.reason.text
+
+
+def test_the_prior_is_the_triangle_it_says():
+    """Triangle over 0.1, 0.2, 0.4: mean 0.7 / 3; below its peak lies a third."""
+    prior = Prior.of(Spread(0.1, 0.2, 0.4), 999)
+    assert sum(s * p for s, p in prior.points) == pytest.approx(0.7 / 3, abs=1e-4)
+    assert prior.chance_below(0.2) == pytest.approx(1 / 3, abs=2e-3)
+    assert Prior.of(Spread(0.2, 0.2, 0.3), 3).points[0][0] > 0.2
+
+
+def test_bad_questions_are_refused():
+    heap = soil(0.2, per_kg=1.0)
+    with pytest.raises(Refused, match="per_kg"):
+        knowing(Haul((soil(0.2), sand(per_kg=1.0)), "ada", MIX, LIMITS, 1000.0))
+    with pytest.raises(Refused, match="heap"):
+        knowing(Haul((heap,), "ben", MIX, LIMITS, 1000.0))
+    with pytest.raises(Refused, match="dry_kg"):
+        knowing(Haul((heap,), "ada", MIX, LIMITS, 0.0))
+    with pytest.raises(Refused, match="rush"):
+        Terms(rush=-1)
+    with pytest.raises(Refused, match="prior"):
+        Prior(((0.2, 0.5), (0.1, 0.5)))
+    with pytest.raises(Refused, match="error"):
+        SoilTest("?", -1)
+    with pytest.raises(Refused, match="costs"):
+        worth_of_knowing([[1.0]], [0.5, 0.5])
+    with pytest.raises(Refused, match="probabilities"):
+        worth_of_knowing([[1.0, 2.0]], [0.5, 0.4])
+    with pytest.raises(Refused, match="likelihood"):
+        worth_of_test([[1.0, 2.0]], [0.5, 0.5], [[0.5, 0.5]])
