@@ -14,7 +14,6 @@ from enum import StrEnum
 from logistics.domain.errors import Refused, refuse
 from logistics.domain.quantities import Spread
 from matching.domain.fitness import Reason
-from matching.domain.lifts.courses_for_now import Course
 from matching.domain.lifts.crew import Crew, crew_cautions, crowding, day_m3, people
 from matching.domain.lifts.lifting import (
     Drying,
@@ -22,6 +21,7 @@ from matching.domain.lifts.lifting import (
     dries_until,
     lift_cautions,
 )
+from matching.domain.walls.courses import Course
 
 MOST_DAYS = 5 * 366
 """A calendar longer than this helps nobody."""
@@ -138,7 +138,8 @@ class _Span:
 
 
 def run_m(course: Course) -> float:
-    """Length of wall in a lift, in m."""
+    """Length of wall in a lift, in m; rather short where walls differ in thickness, because
+    a course names the thickest."""
     return course.placed_m3 / ((course.high_m - course.low_m) * course.thickness_m)
 
 

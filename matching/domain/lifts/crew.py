@@ -126,8 +126,8 @@ def places(run_m: float) -> int:
 def day_m3(crew: Crew, run_m: float | None = None) -> Spread:
     """m3 of wall in one dry work day: badly, likely and well.
 
-    A run of wall in m caps it: who finds no place at the wall adds nothing. A machine caps
-    it at what it mixes. With a machine a novice gains by the same factor as a trained person
+    A run of wall in m caps it: the fastest get the places, and who finds none adds nothing.
+    A machine caps it at what it mixes. With a machine a novice gains by the same factor as a trained person
     (no source).
     """
     novices, trained = as_spread(crew.novices), as_spread(crew.trained)
@@ -135,9 +135,7 @@ def day_m3(crew: Crew, run_m: float | None = None) -> Spread:
     for end, away in (("low", "high"), ("likely", "likely"), ("high", "low")):
         came = getattr(novices, end) * (1 - getattr(crew.no_show, away))
         sure = getattr(trained, end)
-        rates = _rates(crew, end)
-        made = (came * rates[0] + sure * rates[1]) * _scale(crew)
-        made *= _room(crew, came + sure, run_m)
+        made = _made(crew, end, came, sure, run_m) * _scale(crew)
         if crew.machine:
             mixed = getattr(crew.machine.m3_per_hour, end) * crew.machine.hours_per_day
             made = min(made, mixed)
@@ -159,12 +157,23 @@ def _scale(crew: Crew) -> float:
     return crew.hours_per_day / RATED_HOURS * crew.rate_factor
 
 
-def _room(crew: Crew, heads: float, run_m: float | None) -> float:
-    """Share of the crew that finds work at a run of wall."""
-    if run_m is None or heads <= 0:
-        return 1.0
-    at_wall = heads * (1.0 if crew.machine else PLACING_SHARE)
-    return min(1.0, places(run_m) / at_wall)
+def _made(crew: Crew, end: str, came: float, sure: float, run_m: float | None) -> float:
+    """m3 in the rated hours by those who find room, the fastest first."""
+    rates = _rates(crew, end)
+    room = _room(crew, run_m)
+    made = 0.0
+    for rate, heads in sorted(zip(rates, (came, sure), strict=True), reverse=True):
+        busy = min(heads, room)
+        made += busy * rate
+        room -= busy
+    return made
+
+
+def _room(crew: Crew, run_m: float | None) -> float:
+    """Heads that find work at a run of wall."""
+    if run_m is None:
+        return math.inf
+    return places(run_m) / (1.0 if crew.machine else PLACING_SHARE)
 
 
 def crew_cautions(crew: Crew) -> tuple[Reason, ...]:
@@ -196,7 +205,7 @@ def crew_cautions(crew: Crew) -> tuple[Reason, ...]:
 def crowding(crew: Crew, run_m: float) -> tuple[Reason, ...]:
     """Whether more people come than find a place at a run of wall in m."""
     heads = people(crew).likely
-    if _room(crew, heads, run_m) >= 1:
+    if heads <= _room(crew, run_m):
         return ()
     return (
         Reason(

@@ -15,10 +15,10 @@ from matching.domain.lifts.calendar import (
     BuildCalendar,
     build_calendar,
 )
-from matching.domain.lifts.courses_for_now import Course
 from matching.domain.lifts.crew import Crew, day_m3, people
 from matching.domain.lifts.lifting import Drying, WorkPattern
 from matching.domain.lifts.pulses import Kind, Pulse, in_order
+from matching.domain.walls.courses import Course
 
 PRIOR_PERSON_DAYS = 10.0
 """What the published rates count for against the site's own: as much as so many person-days;
