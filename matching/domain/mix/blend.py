@@ -52,7 +52,7 @@ def best_shares(
     bounds = [
         (0.0, 1.0 if most is None else min(1.0, own)) for own in _most(most, width)
     ]
-    if sum(high for _, high in bounds) < 1 - ROOM or any(h < 0 for _, h in bounds):
+    if sum(high for _, high in bounds) < 1 - ROOM:
         return None
     found: NDArray[np.float64] | None = None
     for aim in aims:
@@ -68,34 +68,30 @@ def best_shares(
     return None if found is None else _tidy(found[:width])
 
 
-def extreme(row: Row, rules: Sequence[Rule]) -> float | None:
-    """Least value of `row . shares` under the rules; None where none are possible."""
+def least_of(row: Row, rules: Sequence[Rule]) -> float:
+    """Least value of `row . shares` under the rules; infinite where none are possible."""
     shares = best_shares([Aim(tuple(row))], rules)
-    if shares is None:
-        return None
-    return sum(own * share for own, share in zip(row, shares, strict=True))
-
-
-def most_mass(rules: Sequence[Rule], held: Sequence[float]) -> float:
-    """Largest total of parts, in the unit of `held`, whose shares keep the rules.
-
-    `held` is how much there is of each part; np.inf for any amount.
-    """
-    unit = max((own for own in held if np.isfinite(own)), default=1.0) or 1.0
-    table = np.array(
-        [[own - rule.limit for own in rule.row] for rule in rules], dtype=np.float64
+    return (
+        sum(own * share for own, share in zip(row, shares, strict=True))
+        if shares
+        else float("inf")
     )
-    bounds = [(0.0, None if np.isinf(own) else own / unit) for own in held]
+
+
+def most_mass(rules: Sequence[Rule], held: Sequence[float], wanted: float) -> float:
+    """Largest total of parts, up to `wanted`, whose shares keep the rules.
+
+    `held` is how much there is of each part, in the unit of `wanted`; np.inf: any amount.
+    """
+    table = [[own - rule.limit for own in rule.row] for rule in rules]
     answer = linprog(
         -np.ones(len(held)),
-        A_ub=table if rules else None,
-        b_ub=np.zeros(len(rules)) if rules else None,
-        bounds=bounds,
+        A_ub=np.array([*table, [1.0] * len(held)]),
+        b_ub=np.array([0.0] * len(table) + [1.0]),
+        bounds=[(0.0, min(own / wanted, 1.0)) for own in held],
         method="highs",
     )
-    if answer.status == 3:
-        return float("inf")
-    return 0.0 if answer.fun is None else -float(answer.fun) * unit
+    return -float(answer.fun or 0.0) * wanted
 
 
 def _most(most: Sequence[float] | None, width: int) -> Sequence[float]:

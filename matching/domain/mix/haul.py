@@ -3,7 +3,8 @@
 First stage: dry kg of each part ordered now. Then the heap's clay share shows, and with it
 the second stage: what is used, what more must be fetched at a surcharge, what is left over.
 The programme holds all states at once, weighted by their chances, so that its first stage
-is the best order there is; with the order fixed it gives the cost of each state.
+is the best order there is; with the order fixed it gives the cost of each state. Every
+state must leave some recipe; ArithmeticError otherwise.
 """
 
 from __future__ import annotations
@@ -100,20 +101,16 @@ class Programme:
 
     def best_order(
         self, chances: Sequence[float], *, fetching: bool = True
-    ) -> NDArray[np.float64] | None:
+    ) -> NDArray[np.float64]:
         """The order with the least expected cost, second deliveries' fee left aside;
-        without `fetching` one that needs none whatever comes, or None if there is none."""
+        without `fetching` the cheapest that needs none whatever comes."""
         found = self._solve(chances, None, fetching=fetching)
-        return None if found is None else np.maximum(found[: self.width], 0.0)
+        return np.maximum(found[: self.width], 0.0)
 
     def costs_of(self, order: NDArray[np.float64]) -> tuple[float, ...]:
         """Cost in minor units of an order in each state, put right as cheaply as can be."""
         even = [1 / len(self.states)] * len(self.states)
         found = self._solve(even, order, fetching=True)
-        if found is None:
-            raise ArithmeticError(
-                "no way to put an order right; states were not checked"
-            )
         first = float(self.price @ order)
         costs = []
         for state in range(len(self.states)):
@@ -162,7 +159,7 @@ class Programme:
         order: NDArray[np.float64] | None,
         *,
         fetching: bool,
-    ) -> NDArray[np.float64] | None:
+    ) -> NDArray[np.float64]:
         scale = float(np.abs(self.price).max()) or 1.0
         cost = [self.price + self.left]
         bounds: list[tuple[float, float | None]] = (
@@ -186,5 +183,5 @@ class Programme:
             method="highs",
         )
         if answer.status != 0 or answer.x is None:
-            return None
+            raise ArithmeticError("a state of the heap leaves no wall at all")
         return np.asarray(answer.x, dtype=np.float64)

@@ -101,10 +101,7 @@ def knowing(
         if isinstance(recipe, NoRecipe):
             return _no_recourse(heap, share, recipe)
         orders.append(np.array([recipe.share_of(p.key) for p in haul.parts]))
-    for fetching in (True, False):
-        best = programme.best_order(chances, fetching=fetching)
-        if best is not None:
-            orders.append(best)
+    orders += [programme.best_order(chances, fetching=own) for own in (True, False)]
     orders = _distinct(orders)
     costs = tuple(programme.costs_of(order) for order in orders)
     worth = worth_of_knowing(costs, chances)

@@ -8,7 +8,7 @@ import numpy as np
 
 from logistics.domain.quantities import Spread
 from matching.domain.fitness import Reason
-from matching.domain.mix.blend import Aim, best_shares, extreme, most_mass
+from matching.domain.mix.blend import Aim, best_shares, least_of, most_mass
 from matching.domain.mix.parts import MixLimits, Part
 from matching.domain.mix.rules import (
     clay_rules,
@@ -124,8 +124,7 @@ def _sand_wanted(question: Question, *, safe: bool) -> float | None:
 def _too_silty(question: Question) -> NoRecipe:
     mix, limits, parts = question.mix, question.limits, question.parts
     row = fines_rule(parts, limits, safe=False).row
-    least = extreme(row, clay_rules(parts, mix, safe=False))
-    found = percent(least if least is not None else min(row))
+    found = percent(least_of(row, clay_rules(parts, mix, safe=False)))
     sand = _sand_wanted(question, safe=False)
     if sand is not None:
         cure = f"Add {parts_of(sand)} of clean coarse sand to one part, by dry mass."
@@ -192,11 +191,11 @@ def _too_wide(question: Question) -> NoRecipe:
 
 
 def _not_enough(question: Question) -> NoRecipe:
-    safe, dry = question.safe, question.dry_kg
-    wanted = 0.0 if dry is None else (dry.high if safe else dry.likely)
+    safe, dry = question.safe, question.dry_kg or Spread.exactly(1.0)
+    wanted = dry.high if safe else dry.likely
     rules = mix_rules(question.parts, question.mix, question.limits, safe=safe)
     held = [held_dry_kg(part, safe=safe) for part in question.parts]
-    short = max(0.0, wanted - most_mass(rules, held))
+    short = max(0.0, wanted - most_mass(rules, held, wanted))
     more = [
         f"{tonnes(extra)} more of {part.name} (as it is loaded)"
         for number, part in enumerate(question.parts)

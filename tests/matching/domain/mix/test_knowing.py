@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from logistics.domain.errors import Refused
 from logistics.domain.quantities import Spread
-from matching.domain.mix.haul import Haul, Terms
+from matching.domain.mix.haul import Haul, Programme, Terms
 from matching.domain.mix.knowing import Knowing, knowing
 from matching.domain.mix.parts import MixLimits, Part
 from matching.domain.mix.prior import Prior, SoilTest
@@ -160,3 +160,11 @@ def test_bad_questions_are_refused():
         worth_of_knowing([[1.0, 2.0]], [0.5, 0.4])
     with pytest.raises(Refused, match="likelihood"):
         worth_of_test([[1.0, 2.0]], [0.5, 0.5], [[0.5, 0.5]])
+
+
+def test_a_programme_over_a_hopeless_state_does_not_pretend():
+    """Sand and 10 % clay never make 20 %."""
+    parts = (soil(0.10, per_kg=1.0), sand(per_kg=2.0))
+    programme = Programme(Haul(parts, "ada", POINT, NO_FINES_LIMIT, 1.0), [0.10])
+    with pytest.raises(ArithmeticError):
+        programme.best_order([1.0])

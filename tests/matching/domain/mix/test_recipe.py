@@ -300,3 +300,48 @@ def test_bad_figures_are_refused():
 
 def test_limits_come_from_the_mix():
     assert MixLimits.of(MIX).most_fines == MIX.most_fines
+
+
+def test_the_target_is_aimed_at_from_both_sides():
+    """Hand-worked: 16 x 5/7 + 30 x 2/7 = 20 %, though 16 % alone is inside the window."""
+    found = recipe(soil(0.16, "a"), soil(0.30, "b"))
+    assert found.share_of("b") == pytest.approx(2 / 7)
+    assert found.clay.likely == pytest.approx(0.20)
+
+
+def test_sand_of_unknown_silt_is_taken_as_clean_as_concrete_sand():
+    """ASTM C33 (seen quoted): at most 3 to 5 % finer than 75 micrometres."""
+    unknown = Part("s", "Sand", Spread.exactly(0.0), is_sand=True)
+    assert unknown.silt_range == Spread(0.0, 0.02, 0.05)
+    assert recipe(soil(0.40), unknown).notes == ()
+
+
+def test_a_guess_is_owned_up_to_in_a_refusal():
+    """Hand-worked: beside a silty heap of 20 + 60 %, one of 24 % with a guessed third of the
+    rest: 24 + 25.3 % would just do; of 25 % under a limit of 40 % it does not."""
+    found = design((soil(0.25, silt=None),), MIX, MixLimits(0.40))
+    assert isinstance(found, NoRecipe)
+    assert found.reason.code == "too_silty"
+    assert "The silt of Heap ada is a guess" in found.reason.text
+
+
+def test_without_an_amount_the_order_is_for_a_cubic_metre():
+    (line,) = recipe(soil(0.2)).orders()
+    assert "for each m3 of wall" in line
+
+
+def test_a_known_clay_leaves_unknown_silt_unknown():
+    heap = soil(Spread(0.1, 0.2, 0.3), silt=None)
+    ends = at_both_ends((heap, sand()), MIX, LIMITS)
+    assert isinstance(ends.likely, Recipe)
+    assert isinstance(ends.lean, NoRecipe)
+    assert ends.lean.reason.code == "too_lean"
+
+
+def test_sometimes_no_single_heap_makes_it_up():
+    """Hand-worked: 1 t each of 40 and 10 % for 10 t: nine parts of one to one of the other
+    hold 37 or 13 %, both outside."""
+    found = refusal(
+        soil(0.40, "a", most_kg=1000), soil(0.10, "b", most_kg=1000), dry_kg=10_000
+    )
+    assert "No single heap" in found.reason.text
