@@ -89,11 +89,12 @@ def _worse(
     """Whether joining makes the stock outgrow the room."""
     if room_m3 is None:
         return False
-    old = storage(calendar, before, bale=bale)
-    new = storage(calendar, after, bale=bale)
-    if old is None or new is None:
-        return False
-    return new.fullest.total_m3 > max(room_m3, old.fullest.total_m3) + 1e-6
+    fullest = [
+        kept.fullest.total_m3
+        for kept in (storage(calendar, row, bale=bale) for row in (before, after))
+        if kept
+    ]
+    return fullest[-1] > max(room_m3, fullest[0]) + 1e-6
 
 
 def _join(one: Pulse, other: Pulse) -> Pulse:

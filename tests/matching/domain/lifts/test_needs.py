@@ -161,6 +161,15 @@ def test_fat_clay_soaks_longer_and_lean_soil_not_at_all():
     assert 1 <= fat.low < fat.likely < fat.high <= 7
 
 
+def test_a_stated_soaking_overrules_the_clay_share():
+    """By hand: five days and one of tipping before Monday 10 May is Tuesday."""
+    build = (Course(0, 0.5, 4.5, 0.45),)
+    calendar = build_calendar(build, steady(1.5), every_day(MONDAY + timedelta(days=7)))
+    found = pulses(calendar, swallowed(build), clay=EXACT(0.1), lead=Lead(soak_days=5))
+    soil = next(p for p in found if p.kind is Kind.SOIL)
+    assert soil.due == date(2027, 5, 4)
+
+
 def test_straw_waits_for_the_roof():
     """By hand: a roof from 5 May lets straw come on that day, two weeks ahead at most."""
     build = (Course(0, 0.5, 4.5, 0.45),)

@@ -83,6 +83,13 @@ def test_a_finished_lift_has_to_dry_before_the_next():
     assert begun.calendar.lifts[0].first.likely == MONDAY
 
 
+def test_before_anything_is_built_all_remains():
+    """By hand: without a record the plan begins on its first day."""
+    found = replan(TWO, steady(1.0), every_day(), ())
+    assert found.remaining.left == TWO
+    assert found.calendar.lifts[0].first.likely == MONDAY
+
+
 def test_when_all_is_built_there_is_no_calendar():
     found = replan(TWO, steady(1.0), every_day(), (Built(SUNDAY, 8.0, 8.0),))
     assert found.calendar is None
