@@ -38,9 +38,11 @@ def combine(findings: Sequence[Weighed]) -> Spread | None:
         for share, weight in findings
         if share.low <= high and share.high >= low
     ]
-    mean = math.fsum(share.likely * weight for share, weight in near) / math.fsum(
-        weight for _, weight in near
-    )
+    # From the least on, so that figures that agree give exactly themselves.
+    least = min(share.likely for share, _ in near)
+    mean = least + math.fsum(
+        (share.likely - least) * weight for share, weight in near
+    ) / sum(weight for _, weight in near)
     return Spread(low, min(max(mean, low), high), high)
 
 
