@@ -48,10 +48,11 @@ class Part:
 
 @dataclass(frozen=True, slots=True)
 class Footprint:
-    """Part of a wall at a height. `square_m2` is its area with square ends."""
+    """Part of a wall at a height: a polygon, or several where a joint cuts an arc apart.
+    `square_m2` is its area with square ends."""
 
     wall: int
-    shape: Polygon
+    shape: shapely.Geometry
     square_m2: float
 
 
@@ -239,7 +240,6 @@ def _drawn(
         shape = _trimmed(shape, segment, low, side, cut)
     for side, cut in zip((half, -half), tail, strict=True):
         shape = _trimmed(shape, segment, high, side, -cut)
-    assert isinstance(shape, Polygon)
     return Footprint(piece.part.wall, shape, square.area)
 
 

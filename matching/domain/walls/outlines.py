@@ -110,15 +110,13 @@ def plan(walls: tuple[Wall, ...]) -> Plan:
     own = parts(walls)
     spans = {index: _unbroken(wall) for index, wall in enumerate(walls)}
     halves = {index: wall.thickness_m / 2 for index, wall in enumerate(walls)}
-    shapes: dict[int, list[Polygon]] = {}
+    shapes: dict[int, list[shapely.Geometry]] = {}
     for found in joined(own, spans, halves):
         shapes.setdefault(found.wall, []).append(found.shape)
-    foot = min(
-        (shape.bounds[1] for ones in shapes.values() for shape in ones), default=0
-    )
-    west = min(
-        (shape.bounds[0] for ones in shapes.values() for shape in ones), default=0
-    )
+    everything = [shape for ones in shapes.values() for shape in ones]
+    west, foot = 0.0, 0.0
+    if everything:
+        west, foot, _, _ = shapely.total_bounds(everything).tolist()
     drawn = []
     for index, wall in enumerate(walls):
         if isinstance(wall.run, Path):
@@ -169,7 +167,9 @@ def _row(x: float, y: float) -> _Where:
     return lambda along, left: (x + along, y + left)
 
 
-def _bars(spans: tuple[Span, ...], half_m: float, where: _Where) -> list[Polygon]:
+def _bars(
+    spans: tuple[Span, ...], half_m: float, where: _Where
+) -> list[shapely.Geometry]:
     return [Polygon(_corners(where, low, high, half_m)) for low, high in spans]
 
 
@@ -184,7 +184,9 @@ def _corners(
     )
 
 
-def _drawn(index: int, wall: Wall, shapes: list[Polygon], where: _Where) -> PlanWall:
+def _drawn(
+    index: int, wall: Wall, shapes: list[shapely.Geometry], where: _Where
+) -> PlanWall:
     # A tenth of a millimetre: pieces of a curve close up without hairlines.
     together = shapely.simplify(shapely.union_all(shapes, grid_size=1e-4), 1e-6)
     half = wall.thickness_m / 2

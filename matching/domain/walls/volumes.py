@@ -27,9 +27,11 @@ from matching.domain.walls.sections import density, levels
 from matching.domain.walls.wall import Wall
 
 _ROOT = math.sqrt(0.6)
-# A hundredth of a litre per stretch; no builder measures less.
-_CLOSE_M3 = 1e-5 / 1000
-_DEEPEST = 14
+# A millilitre a stretch; no builder measures less.
+_CLOSE_M3 = 1e-6
+_DEEPEST = 12
+# Gauss points lie inside, so a kink near an end is looked for there.
+_NEAR_END = 1e-3
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +56,13 @@ class Stretch:
             return half * x * (at + x * (slope / 2 + x * bow / 3))
 
         return primitive(high) - primitive(low)
+
+    def area(self, height_m: float) -> float:
+        """Shared area at a height within, m2."""
+        x = (2 * height_m - self.low_m - self.high_m) / (self.high_m - self.low_m)
+        below, at, above = self.areas
+        slope, bow = (above - below) / 2 / _ROOT, ((above + below) / 2 - at) / 0.6
+        return at + x * (slope + x * bow)
 
 
 def placed_m3(walls: tuple[Wall, ...]) -> float:
@@ -122,10 +131,18 @@ def _fitted(
     middle = (whole.low_m + whole.high_m) / 2
     lower = _through(area, whole.low_m, middle)
     upper = _through(area, middle, whole.high_m)
-    off = [
-        part.volume(part.low_m, part.high_m) - whole.volume(part.low_m, part.high_m)
-        for part in (lower, upper)
-    ]
-    if deeper == 0 or max(abs(own) for own in off) <= _CLOSE_M3:
+    if deeper == 0 or _fits(area, whole, (lower, upper)):
         return [whole]
     return _fitted(area, lower, deeper - 1) + _fitted(area, upper, deeper - 1)
+
+
+def _fits(
+    area: Callable[[float], float], whole: Stretch, halves: tuple[Stretch, Stretch]
+) -> bool:
+    for part in halves:
+        own = part.volume(part.low_m, part.high_m)
+        if abs(own - whole.volume(part.low_m, part.high_m)) > _CLOSE_M3:
+            return False
+    long = whole.high_m - whole.low_m
+    ends = (whole.low_m + _NEAR_END * long, whole.high_m - _NEAR_END * long)
+    return all(abs(area(end) - whole.area(end)) * long <= _CLOSE_M3 for end in ends)
