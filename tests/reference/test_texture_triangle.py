@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import Point, Polygon
 
+from logistics.domain.errors import Refused
 from logistics.domain.quantities import Spread
 from matching.domain.soil.texture import (
     OUTLINES,
@@ -139,6 +140,15 @@ def test_bounds_of_loam_are_those_printed():
     assert (bounds.clay.low, bounds.clay.high) == (0.07, 0.27)
     assert (bounds.silt.low, bounds.silt.high) == (0.28, 0.50)
     assert (bounds.sand.low, bounds.sand.high) == pytest.approx((0.23, 0.52))
+
+
+@pytest.mark.parametrize(
+    ("clay", "silt"), [(-0.1, 0.5), (0.6, 0.5), (20, 40), (float("nan"), 0.1)]
+)
+def test_shares_off_the_triangle_are_refused(clay, silt):
+    with pytest.raises(Refused) as caught:
+        texture_of(clay, silt)
+    assert caught.value.problems[0].code == "shares_out_of_range"
 
 
 shares = st.integers(0, 100)

@@ -10,7 +10,7 @@ from logistics.domain.quantities import Spread
 from matching.domain.soil.combine import combine, fitting_silt
 from matching.domain.soil.evidence import ClayWindow, Finding, Record, Rung, ranged
 from matching.domain.soil.findings import as_hint, read_records
-from matching.domain.soil.nexttests import NextTest, tests_worth_making
+from matching.domain.soil.nexttests import NextTest, worth_testing
 from matching.domain.soil.readings.mixes import quarrels
 from matching.domain.soil.staleness import Heap, NewTest, NewTestCode, needs_new_test
 from matching.domain.soil.texture import Texture, texture_of, textures_within
@@ -127,7 +127,7 @@ def _estimate(
         findings=findings,
         contradictions=contradictions,
         textures=_textures(clay, silt),
-        next_tests=tests_worth_making(
+        next_tests=worth_testing(
             clay,
             rung,
             window,
@@ -143,7 +143,7 @@ def next_tests(
     found: SoilEstimate, window: ClayWindow | None = None
 ) -> tuple[NextTest, ...]:
     """What to test next for another window than the estimate was made with."""
-    return tests_worth_making(
+    return worth_testing(
         found.clay,
         found.rung,
         window or ClayWindow(),

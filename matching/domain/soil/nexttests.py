@@ -54,7 +54,7 @@ _HOW: dict[CheckKind, tuple[str, str]] = {
         "1 to 3 weeks",
     ),
     CheckKind.BRICKS: (
-        "Make bricks and a 610 mm box of the very mix, at three ratios; dry, break, drop.",
+        "Make bricks and a 610 mm box of the very mix; dry, break and drop them.",
         "1 to 4 weeks",
     ),
 }
@@ -68,7 +68,7 @@ _LIFTS = (
 )
 
 
-def tests_worth_making(
+def worth_testing(
     clay: Spread,
     rung: Rung,
     window: ClayWindow,
@@ -92,14 +92,9 @@ def tests_worth_making(
         )
     found.sort(key=lambda test: list(CheckKind).index(test.kind))
     if rung < Rung.TRIAL:
-        found.append(
-            _test(
-                CheckKind.BRICKS,
-                "Test bricks first: no other test decides, and none of this mix was made.",
-            )
-        )
-    elif why:
-        found.append(_test(CheckKind.BRICKS, why))
+        why = "Test bricks first: no other test decides, and none of this mix was made."
+    if why:
+        found.append(_bricks(clay, window, why))
     return tuple(found)
 
 
@@ -126,6 +121,24 @@ def undecided(clay: Spread, window: ClayWindow) -> str | None:
         f"From {_range(clay)} clay the sand wanted runs from {parts[0]:.1f} to"
         f" {parts[1]:.1f} parts to one of soil by dry mass: no one recipe does for all of"
         " it."
+    )
+
+
+def _bricks(clay: Spread, window: ClayWindow, why: str) -> NextTest:
+    """Bricks at the ratios that the ends and the middle of the range would want."""
+    parts = sorted(
+        {
+            round(max(0.0, share / window.best - 1), 1)
+            for share in (clay.low, clay.likely, clay.high)
+        }
+    )
+    how, takes = _HOW[CheckKind.BRICKS]
+    ratios = ", ".join(f"{part:g}" for part in parts)
+    return NextTest(
+        CheckKind.BRICKS,
+        f"{how} Parts of sand to one of soil, by dry mass: {ratios}.",
+        why,
+        takes,
     )
 
 

@@ -81,7 +81,7 @@ def _at(grading: Grading, size_mm: float) -> Spread:
     least, most = grading.bounds(size_mm)
     if least < most:
         if grading.finest_mm < size_mm:
-            return Spread(least, least, grading.points[-1][1])
+            return Spread(least, (least + most) / 2, most)
         # Below the finest sieve: even in the logarithm of size down to 0.0002 mm.
         part = math.log(max(size_mm, FINEST_MM) / FINEST_MM)
         part /= math.log(grading.finest_mm / FINEST_MM)

@@ -28,12 +28,8 @@ MAP_POINTS = 0.12
 
 def read_ticked(ticked: TickedTexture) -> Finding:
     """The range of the ticked class, widened."""
-    classes: tuple[Texture, ...] = ()
-    name = ""
-    if ticked.texture is not None:
-        classes, name = (ticked.texture,), ticked.texture.words
-    elif ticked.words is not None:
-        classes, name = CLASSES[ticked.words], ticked.words.replace("_", " ")
+    told = ticked.texture or ticked.words
+    classes, name = _classes(told), str(told).replace("_", " ")
     return _named(
         ticked,
         classes,
@@ -53,6 +49,12 @@ def read_map(printed: SoilMap) -> Finding:
         f'{printed.map_name} prints "{printed.texture.words}"',
         "A map knows the area, not this pit; surveys themselves ask for a look on site.",
     )
+
+
+def _classes(told: Texture | PlainTexture | None) -> tuple[Texture, ...]:
+    if isinstance(told, PlainTexture):
+        return CLASSES[told]
+    return () if told is None else (told,)
 
 
 def _named(

@@ -16,10 +16,11 @@ from logistics.domain.quantities import Spread
 from matching.domain.soil.estimate import (
     UNKNOWN_CLAY,
     estimate,
+    estimate_of,
     explain,
     next_tests,
 )
-from matching.domain.soil.evidence import ClayWindow, Record, Rung
+from matching.domain.soil.evidence import ClayWindow, Finding, Record, Rung
 from matching.domain.soil.findings import read_record
 from matching.domain.soil.nexttests import CheckKind, undecided
 from matching.domain.soil.records import (
@@ -161,6 +162,7 @@ def test_another_source_is_not_counted_and_another_depth_only_hints():
     found = estimate([other, deeper], heap=HEAP)
     assert [aside.reason.code for aside in found.set_aside] == [NewTestCode.SOURCE]
     assert found.rung is Rung.MAP
+    assert estimate([LAB, other], heap=HEAP).clay == estimate([LAB]).clay
     assert found.clay.high == pytest.approx(0.22 + 0.05 + 0.10)
     assert [reason.code for reason in found.stale] == [NewTestCode.DEPTH]
 
@@ -191,6 +193,17 @@ def test_next_tests_go_from_cheap_to_dear_and_only_up_the_ladder():
     assert CheckKind.HANDS not in after
     assert CheckKind.JAR not in after
     assert after[-3:] == [CheckKind.BOX, CheckKind.LABORATORY, CheckKind.BRICKS]
+
+
+def test_bricks_are_proposed_at_the_ratios_of_the_range():
+    """Hand-worked: 30, 40 and 50 % over 20 % are 1.5, 2 and 2.5: half, one, one and a half
+    parts of sand."""
+    sheet = Finding(
+        "laboratory", Rung.LABORATORY, LABEL, "s", "d", clay=Spread(0.3, 0.4, 0.5)
+    )
+    assert estimate_of([sheet]).next_tests[-1].how.endswith("by dry mass: 0.5, 1, 1.5.")
+    ready = replace(sheet, clay=Spread(0.18, 0.20, 0.20))
+    assert estimate_of([ready]).next_tests[-1].how.endswith("by dry mass: 0.")
 
 
 def test_nothing_but_bricks_is_asked_when_the_range_makes_no_difference():

@@ -87,6 +87,17 @@ def test_sieves_alone_set_only_the_most_clay():
     assert "hydrometer" in found.doubt
 
 
+def test_a_hydrometer_without_sieves_leaves_the_silt_open():
+    """Measured to 0.02 mm only: silt may be anything that the clay leaves room for."""
+    points = ((0.002, 0.20), (0.02, 0.40))
+    found = read_laboratory(
+        LabGrading(LABEL, points=points, method=LabMethod.HYDROMETER)
+    )
+    assert found.silt is not None
+    assert found.silt.high == 1.0
+    assert found.silt.low < 0.40 - 0.20 + 0.10
+
+
 def test_sieves_that_stop_below_2_mm_leave_the_coarse_end_open():
     """0.5 mm passes 0.90: what passes 2 mm is between 0.90 and 1, taken as 0.95."""
     points = ((0.002, 0.19), (0.05, 0.38), (0.5, 0.90))

@@ -35,6 +35,7 @@ def test_the_code_allows_25_mm_in_610_mm(shrinkage_mm, outcome):
     """IRC appendix AU, AU103.4.1 (seen): 590 and 585 mm pass, 584 mm fails."""
     trial = replace(TRIAL, box_mm=610, shrinkage_mm=shrinkage_mm)
     assert trial.outcome is outcome
+    assert ("over the code's" in read_record(trial).says) is (outcome is Outcome.RICH)
 
 
 def test_shrinkage_over_one_percent_passes_with_a_word():
@@ -91,6 +92,7 @@ def test_cracked_and_crumbly_at_once_names_no_clay_share():
     assert trial.outcome is Outcome.UNCLEAR
     assert found.clay is None
     assert "silt, humus or poor mixing" in found.says
+    assert estimate([trial, TRIAL]).contradictions == ()
 
 
 def test_of_a_series_the_mix_that_worked_decides():
