@@ -12,15 +12,15 @@ from logistics.domain.quantities import Spread
 from logistics.domain.trucks import BodyKind, Cargo
 from logistics.selectors import StoredPlace, StoredTruck
 from matching.domain.materials import (
-    Fibre,
     HaulPayer,
     History,
     Material,
     Sand,
-    SandKind,
     Straw,
     cargo,
 )
+from matching.domain.sands.records import Called
+from matching.domain.straws.records import Plant
 from matching.selectors.builds import StoredBuild, StoredNeed
 from matching.selectors.offers import StoredOffer
 from matching.services.matches import NeedView
@@ -56,17 +56,18 @@ class MaterialAnswer(BaseModel):
 
     kind: Cargo
     clay_percent: RangeAnswer | None = None
+    silt_percent: RangeAnswer | None = None
     stones_percent: float | None = None
     organic_percent: float | None = None
     topsoil: bool | None = None
     history: History | None = None
-    sand: SandKind | None = None
-    fibre: Fibre | None = None
+    sand: Called | None = None
+    fibre: Plant | None = None
     strand_mm: float | None = None
     bale_kg: int | None = None
     bale_m3: float | None = None
-    moisture_percent: float = Field(
-        description="over dry mass; of straw over total mass"
+    moisture_percent: float | None = Field(
+        description="over dry mass; of straw over total mass, null if not measured"
     )
 
 
@@ -186,23 +187,30 @@ def material_answer(material: Material) -> MaterialAnswer:
     """A material as a document; percent are rounded to hide binary fractions only."""
     kind = cargo(material)
     if isinstance(material, Straw):
+        own = material.record
         return MaterialAnswer(
             kind=kind,
-            fibre=material.fibre,
-            strand_mm=round(material.strand_m * 1000, 3),
+            fibre=own.plant,
+            strand_mm=own.strand_mm,
             bale_kg=material.bale.kg,
             bale_m3=material.bale.m3,
-            moisture_percent=_percent(material.moisture),
+            moisture_percent=None if own.moisture is None else _percent(own.moisture),
         )
     moisture = _percent(material.moisture.likely)
     clay = _percents(material.clay)
+    silt = _percents(material.silt) if material.silt else None
     if isinstance(material, Sand):
         return MaterialAnswer(
-            kind=kind, sand=material.kind, clay_percent=clay, moisture_percent=moisture
+            kind=kind,
+            sand=material.record.called,
+            clay_percent=clay,
+            silt_percent=silt,
+            moisture_percent=moisture,
         )
     return MaterialAnswer(
         kind=kind,
         clay_percent=clay,
+        silt_percent=silt,
         stones_percent=_percent(material.stones),
         organic_percent=_percent(material.organic),
         topsoil=material.topsoil,

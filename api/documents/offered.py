@@ -10,7 +10,9 @@ from pydantic_core import PydanticCustomError
 from api.documents.parts import Day, Minor, Minutes, Percent, Range
 from api.documents.quantity import Document, Name, Quantity
 from logistics.domain.materials import Earth
-from matching.domain.materials import Fibre, HaulPayer, History, SandKind
+from matching.domain.materials import HaulPayer, History
+from matching.domain.sands.records import Called
+from matching.domain.straws.records import Plant
 
 
 class SubsoilDoc(Document):
@@ -47,9 +49,9 @@ class SandDoc(Document):
     """Sand from a yard or quarry."""
 
     kind: Literal["sand"] = Field(description="sand")
-    sand: SandKind = Field(
+    sand: Called = Field(
         strict=False,
-        description="concrete (sharp), masonry or beach; only concrete is fit",
+        description="what the holder calls it: concrete (sharp), masonry, play, beach, dune or unknown",
     )
     clay_percent: Range = Field(
         default=Range(likely=0, low=0, high=2),
@@ -67,8 +69,9 @@ class StrawDoc(Document):
     """Straw in bales."""
 
     kind: Literal["straw"] = Field(description="straw")
-    fibre: Fibre = Field(
-        strict=False, description="wheat, rye, barley, oat or rice; hay is refused"
+    fibre: Plant = Field(
+        strict=False,
+        description="wheat, rye, barley, oat, rice or other; hay is refused",
     )
     moisture_percent: Percent = Field(
         description="water over total mass (wet basis), percent; at most 20 is fit"

@@ -39,6 +39,8 @@ from matching.domain.materials import (
     Straw,
     Subsoil,
 )
+from matching.domain.sands.records import SandRecord
+from matching.domain.straws.records import StrawRecord
 from matching.domain.takeoff import MixTarget
 from matching.domain.walls.wall import Opening, Wall
 
@@ -102,22 +104,24 @@ def read_material(doc: SubsoilDoc | SandDoc | StrawDoc) -> Material:
     """What is on offer."""
     if isinstance(doc, StrawDoc):
         return Straw(
-            fibre=doc.fibre,
-            moisture=doc.moisture_percent / 100,
-            strand_m=doc.strand_mm / 1000,
+            StrawRecord(
+                plant=doc.fibre,
+                strand_mm=doc.strand_mm,
+                moisture=doc.moisture_percent / 100,
+            ),
             bale=Bale(doc.bale_kg, doc.bale_m3),
         )
     if isinstance(doc, SandDoc):
         wet = _moisture(doc.moisture_percent, Earth.SAND)
         return Sand(
-            kind=doc.sand,
-            silt=doc.silt_percent and _spread(doc.silt_percent),
+            SandRecord(called=doc.sand),
+            silt=_spread(doc.silt_percent) if doc.silt_percent else None,
             clay=_spread(doc.clay_percent),
             moisture=wet,
         )
     return Subsoil(
         clay=_spread(doc.clay_percent),
-        silt=doc.silt_percent and _spread(doc.silt_percent),
+        silt=_spread(doc.silt_percent) if doc.silt_percent else None,
         earth=doc.earth,
         stones=doc.stones_percent / 100,
         organic=doc.organic_percent / 100,

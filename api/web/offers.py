@@ -135,7 +135,9 @@ def _quality(material: MaterialAnswer) -> str:
     if material.sand:
         parts.append(f"{material.sand} sand")
     if material.fibre:
-        parts.append(f"{material.fibre}, {percent(material.moisture_percent)} moisture")
+        parts.append(f"{material.fibre} straw")
+        if material.moisture_percent is not None:
+            parts.append(f"{percent(material.moisture_percent)} moisture")
     return ", ".join(parts)
 
 

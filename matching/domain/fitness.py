@@ -5,26 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from matching.domain.materials import (
-    Fibre,
-    History,
-    Material,
-    Sand,
-    SandKind,
-    Straw,
-    Subsoil,
-)
+from matching.domain.grounds import Ground
+from matching.domain.materials import History, Material, Sand, Subsoil
+from matching.domain.sands.judging import SandJudgement, judge_sand
+from matching.domain.straws.judging import StrawJudgement, judge_straw
 from matching.domain.takeoff import MixTarget
 
 # Practitioners want subsoil free of organic matter, because it rots and shrinks; 2 % of dry
 # mass and 30 % of stones after screening are common practice, no source.
 MOST_ORGANIC = 0.02
 MOST_STONES = 0.30
-# Straw-bale appendices of the residential code and California H&S Code 18944.35: moisture
-# at most 20 % of the total mass. Jones, Building with Straw Bales: strands of 150 mm or
-# more; 6-12 in is common practice, no source.
-MOST_STRAW_MOISTURE = 0.20
-LEAST_STRAND_M = 0.15
 
 
 class Standing(StrEnum):
@@ -49,10 +39,12 @@ class Reason:
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """Whether a material may be allotted, with the reasons."""
+    """Whether a material may be allotted, with the reasons that decide it and cautions
+    that do not."""
 
     standing: Standing
     reasons: tuple[Reason, ...]
+    cautions: tuple[Reason, ...] = ()
 
     @property
     def usable(self) -> bool:
@@ -73,8 +65,8 @@ def judge(material: Material, mix: MixTarget) -> Verdict:
     if isinstance(material, Subsoil):
         return _judge_subsoil(material, mix)
     if isinstance(material, Sand):
-        return _judge_sand(material)
-    return _judge_straw(material)
+        return _settled(judge_sand(material.record))
+    return _settled(judge_straw(material.record))
 
 
 def _judge_subsoil(soil: Subsoil, mix: MixTarget) -> Verdict:
@@ -156,68 +148,17 @@ def _judge_clay(soil: Subsoil, mix: MixTarget) -> Verdict:
     return Verdict(Standing.FIT, (reason, BRICKS_FIRST))
 
 
-def _judge_sand(sand: Sand) -> Verdict:
-    texts = {
-        SandKind.CONCRETE: (
-            Standing.FIT,
-            "sharp",
-            "Coarse, graded, angular sand locks together.",
-        ),
-        SandKind.MASONRY: (
-            Standing.UNFIT,
-            "too_fine",
-            "Masonry sand is too fine and too even for walls.",
-        ),
-        SandKind.BEACH: (
-            Standing.UNFIT,
-            "rounded",
-            "Beach sand is rounded and may carry salt.",
-        ),
-    }
-    standing, code, text = texts[sand.kind]
+def _settled(judgement: SandJudgement | StrawJudgement) -> Verdict:
+    """A judgement on sand or straw as a verdict."""
     return Verdict(
-        standing, (Reason(code, f"{sand.kind} sand", "concrete (sharp) sand", text),)
+        Standing(judgement.standing),
+        tuple(_reason(ground) for ground in judgement.grounds),
+        tuple(_reason(ground) for ground in judgement.cautions),
     )
 
 
-def _judge_straw(straw: Straw) -> Verdict:
-    bad = []
-    if straw.fibre is Fibre.HAY:
-        bad.append(
-            Reason(
-                "hay",
-                "hay",
-                "straw of wheat, rye, barley, oat or rice",
-                "Hay is leaves and seed: it rots and is weak. Take straw.",
-            )
-        )
-    if straw.moisture > MOST_STRAW_MOISTURE:
-        bad.append(
-            Reason(
-                "damp",
-                _percent(straw.moisture),
-                f"at most {_percent(MOST_STRAW_MOISTURE)}",
-                "Damp bales mould and heat up.",
-            )
-        )
-    if straw.strand_m < LEAST_STRAND_M:
-        bad.append(
-            Reason(
-                "short",
-                f"{straw.strand_m * 1000:.0f} mm",
-                f"at least {LEAST_STRAND_M * 1000:.0f} mm",
-                "Short strands do not knit the wall together.",
-            )
-        )
-    if bad:
-        return Verdict(Standing.UNFIT, tuple(bad))
-    good = Reason(
-        "sound",
-        f"{straw.fibre}, {_percent(straw.moisture)} moisture",
-        "dry, long straw",
-        "Keep it under a roof until it is used.",
-    )
-    return Verdict(Standing.FIT, (good,))
+def _reason(ground: Ground) -> Reason:
+    return Reason(ground.code, ground.found, ground.wanted, ground.text)
 
 
 def _percent(share: float) -> str:

@@ -9,6 +9,8 @@ from logistics.domain.loads import PartLoadTerms
 from logistics.domain.materials import BULK, MOISTURE, SMALL_BALE, Bale, Bulk, Earth
 from logistics.domain.quantities import Spread
 from logistics.domain.trucks import Cargo
+from matching.domain.sands.records import SandRecord
+from matching.domain.straws.records import StrawRecord
 
 
 class History(StrEnum):
@@ -17,25 +19,6 @@ class History(StrEnum):
     CLEAR = "clear"
     UNKNOWN = "unknown"
     SUSPECT = "suspect"
-
-
-class SandKind(StrEnum):
-    """What a yard calls its sand."""
-
-    CONCRETE = "concrete"
-    MASONRY = "masonry"
-    BEACH = "beach"
-
-
-class Fibre(StrEnum):
-    """What the bales are made of."""
-
-    WHEAT = "wheat"
-    RYE = "rye"
-    BARLEY = "barley"
-    OAT = "oat"
-    RICE = "rice"
-    HAY = "hay"
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,12 +49,12 @@ class Subsoil:
 
 @dataclass(frozen=True, slots=True)
 class Sand:
-    """Sand from a yard; `clay` is its own share of clay, usually next to nothing, and
-    `silt` is None where no sieve has told of it."""
+    """Sand from a yard and what is known of it; `clay` is its own share of clay, usually
+    next to nothing, and `silt` is None where no sieve has told of it."""
 
-    kind: SandKind
-    silt: Spread | None = None
+    record: SandRecord
     clay: Spread = Spread(0.0, 0.0, 0.02)
+    silt: Spread | None = None
     moisture: Spread = MOISTURE[Earth.SAND]
 
     @property
@@ -87,11 +70,9 @@ class Sand:
 
 @dataclass(frozen=True, slots=True)
 class Straw:
-    """Bales. `moisture` is water over total mass (wet basis), as moisture meters say."""
+    """Bales and what is known of their straw."""
 
-    fibre: Fibre
-    moisture: float
-    strand_m: float
+    record: StrawRecord
     bale: Bale = SMALL_BALE
 
     @property

@@ -13,15 +13,15 @@ from logistics.domain.materials import Bale, Earth
 from logistics.domain.quantities import Spread
 from matching.domain import stored
 from matching.domain.materials import (
-    Fibre,
     History,
     Sand,
-    SandKind,
     Straw,
     Subsoil,
     cargo,
 )
 from matching.domain.requests import PlanRequest
+from matching.domain.sands.records import Called, SandRecord
+from matching.domain.straws.records import Plant, StrawRecord
 from matching.domain.takeoff import MixTarget
 from matching.domain.walls.wall import Opening
 
@@ -38,12 +38,21 @@ materials = (
         history=st.sampled_from(History),
         moisture=spreads,
     )
-    | st.builds(Sand, kind=st.sampled_from(SandKind), clay=spreads, moisture=spreads)
+    | st.builds(
+        Sand,
+        record=st.builds(SandRecord, called=st.sampled_from(Called)),
+        clay=spreads,
+        silt=st.none() | spreads,
+        moisture=spreads,
+    )
     | st.builds(
         Straw,
-        fibre=st.sampled_from(Fibre),
-        moisture=shares,
-        strand_m=st.floats(0.01, 2),
+        record=st.builds(
+            StrawRecord,
+            plant=st.sampled_from(Plant),
+            strand_mm=st.none() | st.floats(1, 2000),
+            moisture=st.none() | st.floats(0, 0.99),
+        ),
         bale=st.builds(Bale, st.integers(1, 1000), st.floats(0.01, 10)),
     )
 )

@@ -13,10 +13,10 @@ from matching.domain.materials import (
     Offer,
     Price,
     Sand,
-    SandKind,
     Subsoil,
 )
 from matching.domain.programme import AllocationProblem, Move, Pair
+from matching.domain.sands.records import Called, SandRecord
 from matching.domain.takeoff import MixTarget, take_off
 from matching.domain.walls.wall import Wall
 
@@ -90,7 +90,7 @@ def test_the_programme_finds_the_same_blend_where_the_window_is_a_point(row):
     soil = Offer(
         "soil", "Soil", 0, Subsoil(Spread.exactly(clay), history=History.CLEAR), 9000
     )
-    sand = Offer("sand", "Sand", 0, Sand(SandKind.CONCRETE), 9000, Price(2000))
+    sand = Offer("sand", "Sand", 0, Sand(SandRecord(Called.CONCRETE)), 9000, Price(2000))
     dry = 1650 * 1.1 * 0.985
     answer = blended([soil, sand], dry, (0.20, 0.20))
     carried = {share.pair: share.kg / 1000 for share in answer.shares}
@@ -105,7 +105,7 @@ def test_half_clay_is_cut_one_to_one_at_the_rich_edge():
         "sand",
         "Sand",
         0,
-        Sand(SandKind.CONCRETE, moisture=Spread.exactly(0.0)),
+        Sand(SandRecord(Called.CONCRETE), moisture=Spread.exactly(0.0)),
         9000,
         Price(5, 1.0),
     )

@@ -8,7 +8,8 @@ import pytest
 
 from logistics.domain.quantities import Spread
 from matching.domain.fitness import Standing, judge
-from matching.domain.materials import History, Sand, SandKind, Subsoil
+from matching.domain.materials import History, Sand, Subsoil
+from matching.domain.sands.records import Called, SandRecord
 from matching.domain.takeoff import MixTarget
 
 
@@ -60,7 +61,7 @@ def test_no_code_limits_the_clay_and_no_verdict_claims_one():
             assert "code" not in reason.text.lower()
 
 
-@pytest.mark.parametrize("kind", [SandKind.MASONRY, SandKind.BEACH])
+@pytest.mark.parametrize("kind", [Called.MASONRY, Called.BEACH])
 def test_fine_and_rounded_sands_are_wrong(kind):
     """Masonry, plaster, play and beach sand are fine or rounded (seen)."""
-    assert not judge(Sand(kind), MixTarget()).usable
+    assert not judge(Sand(SandRecord(kind)), MixTarget()).usable

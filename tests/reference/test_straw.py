@@ -6,21 +6,21 @@ import pytest
 
 from logistics.domain.loads import Bound, body_capacity
 from logistics.domain.materials import SMALL_BALE, Bale
-from matching.domain.fitness import MOST_STRAW_MOISTURE, judge
-from matching.domain.materials import Fibre, Straw
+from matching.domain.fitness import judge
+from matching.domain.materials import Straw
+from matching.domain.straws.records import Plant, StrawRecord
 from matching.domain.takeoff import MixTarget
 
 FT3 = 0.028_316_85
 LB = 0.453_592_37
 
 
-def fit(moisture: float, strand_m: float = 0.25, fibre: Fibre = Fibre.WHEAT) -> bool:
-    return judge(Straw(fibre, moisture, strand_m), MixTarget()).usable
+def fit(moisture: float, strand_mm: float = 250, plant: Plant = Plant.WHEAT) -> bool:
+    return judge(Straw(StrawRecord(plant, strand_mm, moisture)), MixTarget()).usable
 
 
 def test_a_fifth_of_the_total_weight_is_the_most_water():
     """IRC straw-bale appendix (seen quoted), California H&S Code 18944.35 (seen)."""
-    assert MOST_STRAW_MOISTURE == 0.20
     assert fit(0.20)
     assert not fit(0.2001)
 
@@ -33,18 +33,18 @@ def test_a_quarter_of_the_dry_weight_is_the_same_limit():
 
 
 @pytest.mark.parametrize(
-    "fibre", [Fibre.WHEAT, Fibre.RICE, Fibre.RYE, Fibre.BARLEY, Fibre.OAT]
+    "plant", [Plant.WHEAT, Plant.RICE, Plant.RYE, Plant.BARLEY, Plant.OAT]
 )
-def test_the_fibres_of_the_code_are_fit_and_hay_is_not(fibre):
+def test_the_fibres_of_the_code_are_fit_and_hay_is_not(plant):
     """IRC 2021 appendix AU, AU103.3: wheat, rice, rye, barley, oat or similar (seen)."""
-    assert fit(0.15, fibre=fibre)
-    assert not fit(0.15, fibre=Fibre.HAY)
+    assert fit(0.15, plant=plant)
+    assert not fit(0.15, plant=Plant.HAY)
 
 
 def test_strands_of_150_mm_are_long_enough():
     """Jones: straw >= 150 mm long (seen)."""
-    assert fit(0.15, strand_m=0.150)
-    assert not fit(0.15, strand_m=0.149)
+    assert fit(0.15, strand_mm=150)
+    assert not fit(0.15, strand_mm=149)
 
 
 def test_dry_density_of_a_bale_by_the_published_example():

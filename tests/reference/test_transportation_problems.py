@@ -15,11 +15,12 @@ from logistics.domain.quantities import Spread
 from logistics.domain.trucks import Cargo
 from matching.domain.allocation import allocate
 from matching.domain.builds import Demand
-from matching.domain.materials import Offer, Sand, SandKind
+from matching.domain.materials import Offer, Sand
 from matching.domain.programme import AllocationProblem, Move, Pair
+from matching.domain.sands.records import Called, SandRecord
 
 LOAD = 1000
-DRY_SAND = Sand(SandKind.CONCRETE, moisture=Spread.exactly(0.0))
+DRY_SAND = Sand(SandRecord(Called.CONCRETE), moisture=Spread.exactly(0.0))
 
 
 class Posed(NamedTuple):

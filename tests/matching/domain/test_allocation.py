@@ -21,17 +21,17 @@ from matching.domain.materials import (
     Offer,
     Price,
     Sand,
-    SandKind,
     Subsoil,
 )
 from matching.domain.programme import AllocationProblem, Move, Pair
+from matching.domain.sands.records import Called, SandRecord
 
 DRY = Spread.exactly(0.0)
 LOADS = (7000, 12_000)
 
 
 def sand(held: int, price: int = 1000, **terms: Any) -> Offer:
-    material = Sand(SandKind.CONCRETE, clay=DRY, moisture=DRY)
+    material = Sand(SandRecord(Called.CONCRETE), clay=DRY, moisture=DRY)
     return Offer("sand", "Sand", 0, material, held, Price(price), **terms)
 
 

@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from logistics.domain.materials import Bale
 from logistics.domain.quantities import Spread
 from matching.domain.blends import BlendWindow, blended
 from matching.domain.materials import (
-    Bale,
-    Fibre,
     History,
     Material,
     Sand,
-    SandKind,
     Straw,
     Subsoil,
 )
+from matching.domain.sands.records import Called, SandRecord
+from matching.domain.straws.records import Plant, StrawRecord
 from matching.domain.takeoff import MixTarget
 from tests.matching.small_documents import (
     Doc,
@@ -45,7 +47,7 @@ def ground(clay: float, silt: float | None = None, doubt: float = 0.0) -> Subsoi
     return Subsoil(spread, quiet, history=History.CLEAR)
 
 
-def world(offers: list[Doc], **rest: object) -> Doc:
+def world(offers: list[Doc], **rest: Any) -> Doc:
     return document(
         PLACES,
         offers=offers,
@@ -77,7 +79,7 @@ def test_unmeasured_silt_counts_as_sand():
 
 
 def test_straw_has_neither_clay_nor_silt():
-    straw = Straw(Fibre.WHEAT, 0.14, 0.3, Bale(16, 0.15))
+    straw = Straw(StrawRecord(Plant.WHEAT, 300, 0.14), Bale(16, 0.15))
     clay, fines = blended(((straw, 1.0), (ground(0.4, 0.2), 3.0)))
     assert clay.likely == pytest.approx(0.3)
     assert fines.likely == pytest.approx(0.45)
@@ -168,6 +170,6 @@ def test_more_doubt_never_makes_a_material_safe(clay, doubt, more):
 
 
 def test_sieved_sand_brings_its_silt():
-    dirty = Sand(SandKind.CONCRETE, Spread.exactly(0.1))
+    dirty = Sand(SandRecord(Called.CONCRETE), Spread.exactly(0.1))
     _, fines = blended(((dirty, 1.0),))
     assert fines.likely == pytest.approx(0.1)

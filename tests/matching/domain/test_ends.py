@@ -6,6 +6,7 @@ import pytest
 
 from logistics.domain.quantities import End
 from matching.domain.ends import safely, turned_out
+from matching.domain.materials import Subsoil
 from matching.domain.pairing import pair_up
 from matching.domain.ranking import rank_matches
 from tests.matching.small_documents import (
@@ -94,6 +95,7 @@ def test_what_would_be_missing_at_the_worst_end_is_said():
 def test_a_known_end_leaves_no_range(end):
     scenario = turned_out(read(world([loam(22, 30, 40)])), needs=end, ground=end)
     material = scenario.offers[0].material
+    assert isinstance(material, Subsoil)
     assert (
         material.clay.low
         == material.clay.high

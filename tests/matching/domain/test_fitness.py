@@ -3,25 +3,30 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
 from logistics.domain.quantities import Spread
 from matching.domain.fitness import Standing, judge
 from matching.domain.materials import (
-    Fibre,
     History,
     Material,
     Sand,
-    SandKind,
     Straw,
     Subsoil,
 )
+from matching.domain.sands.records import Called, SandRecord
+from matching.domain.straws.records import Plant, StrawRecord
 from matching.domain.takeoff import MixTarget
 
 MIX = MixTarget()
 SOIL = Subsoil(clay=Spread(0.15, 0.20, 0.25), history=History.CLEAR)
-STRAW = Straw(Fibre.WHEAT, 0.14, 0.25)
+STRAW = Straw(StrawRecord(Plant.WHEAT, 250, 0.14))
+
+
+def straw(**change: Any) -> Straw:
+    return replace(STRAW, record=replace(STRAW.record, **change))
 
 
 def codes(material: Material, mix: MixTarget = MIX) -> list[str]:
@@ -94,35 +99,35 @@ def test_the_window_is_that_of_the_build():
 @pytest.mark.parametrize(
     ("kind", "usable", "code"),
     [
-        (SandKind.CONCRETE, True, "sharp"),
-        (SandKind.MASONRY, False, "too_fine"),
-        (SandKind.BEACH, False, "rounded"),
+        (Called.CONCRETE, True, "sharp"),
+        (Called.MASONRY, False, "too_fine"),
+        (Called.BEACH, False, "rounded"),
     ],
 )
 def test_only_sharp_sand_is_fit(kind, usable, code):
     """Masonry and beach sand are wrong, fine or rounded (job.md 1.5, seen)."""
-    verdict = judge(Sand(kind), MIX)
+    verdict = judge(Sand(SandRecord(kind)), MIX)
     assert (verdict.usable, verdict.reasons[0].code) == (usable, code)
 
 
 @pytest.mark.parametrize(
     ("change", "code"),
     [
-        ({"fibre": Fibre.HAY}, "hay"),
+        ({"plant": Plant.HAY}, "hay"),
         ({"moisture": 0.201}, "damp"),
-        ({"strand_m": 0.149}, "short"),
+        ({"strand_mm": 149}, "short"),
     ],
 )
 def test_straw_is_refused_with_its_reason(change, code):
-    verdict = judge(replace(STRAW, **change), MIX)
+    verdict = judge(straw(**change), MIX)
     assert verdict.standing is Standing.UNFIT
     assert [reason.code for reason in verdict.reasons] == [code]
 
 
 def test_sound_straw_is_fit_at_its_limits():
-    assert judge(replace(STRAW, moisture=0.20, strand_m=0.15), MIX).usable
-    for fibre in set(Fibre) - {Fibre.HAY}:
-        assert judge(replace(STRAW, fibre=fibre), MIX).usable
+    assert judge(straw(moisture=0.20, strand_mm=150), MIX).usable
+    for plant in set(Plant) - {Plant.HAY, Plant.UNKNOWN}:
+        assert judge(straw(plant=plant), MIX).usable
 
 
 def test_every_reason_says_what_was_found_and_what_is_wanted():
@@ -132,8 +137,8 @@ def test_every_reason_says_what_was_found_and_what_is_wanted():
         replace(SOIL, topsoil=True, organic=0.05, stones=0.5),
         replace(SOIL, history=History.UNKNOWN),
         replace(SOIL, history=History.SUSPECT),
-        *(Sand(kind) for kind in SandKind),
-        replace(STRAW, fibre=Fibre.HAY, moisture=0.3, strand_m=0.05),
+        *(Sand(SandRecord(kind)) for kind in Called),
+        straw(plant=Plant.HAY, moisture=0.3, strand_mm=50),
         STRAW,
     ]
     for material in materials:

@@ -7,7 +7,7 @@ import pytest
 from matching.domain import community
 from matching.domain.allocation import allocate
 from matching.domain.joint import decide_together
-from matching.domain.pairing import estimated_moves, pair_up
+from matching.domain.pairing import estimated_moves, pair_up, supply_question
 from tests.matching.brute_force import cheapest
 from tests.matching.small_documents import (
     bales,
@@ -83,7 +83,7 @@ def test_the_bound_over_generated_patterns_never_exceeds_the_optimum(doc):
     best = cheapest(doc)
     scenario = read(doc)
     pairing = pair_up(scenario)
-    question = community.supply_question(scenario, pairing, estimated_moves(pairing))
+    question = supply_question(scenario, pairing, estimated_moves(pairing))
     draft = community._draft(scenario, pairing, allocate(question), community.ROUGH)
     joint = decide_together(question, pairing, community._seeds(pairing, draft))
     assert joint.bound <= best.cost + 1
