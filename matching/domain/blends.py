@@ -9,7 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from logistics.domain.quantities import Spread
-from matching.domain.materials import Material, Straw
+from matching.domain.materials import Material, Straw, Subsoil
+from matching.domain.silt import SAND_SILT, guessed_silt
 from matching.domain.takeoff import MixTarget
 
 
@@ -18,7 +19,7 @@ class BlendWindow:
     """Least and most clay and most clay and silt together, as shares of the dry mass.
 
     `safe` holds the rules at the far end of what is known of each material; otherwise the
-    likely figures count. Silt that nobody has measured counts as sand.
+    likely figures count.
     """
 
     clay_low: float
@@ -29,9 +30,7 @@ class BlendWindow:
     @staticmethod
     def of(mix: MixTarget, *, safe: bool = False) -> BlendWindow:
         """The window of a mix."""
-        # A mix that asks for more clay than the limit asks for as many fines.
-        fines = max(mix.most_fines, mix.clay_high)
-        return BlendWindow(mix.clay_low, mix.clay_high, fines, safe)
+        return BlendWindow(mix.clay_low, mix.clay_high, mix.fines_limit, safe)
 
     def excesses(self, material: Material) -> tuple[float, float, float]:
         """How far a material alone lies outside: too lean, too rich, too fine; negative
@@ -39,7 +38,8 @@ class BlendWindow:
         clay, silt = clay_of(material), silt_of(material)
         if self.safe:
             leanest, richest = clay.low, clay.high
-            finest = min(1.0, clay.high + silt.high)
+            measured = not isinstance(material, Straw) and material.silt is not None
+            finest = min(1.0, clay.high + (silt.high if measured else silt.likely))
         else:
             leanest = richest = clay.likely
             finest = clay.likely + silt.likely
@@ -68,9 +68,12 @@ def clay_of(material: Material) -> Spread:
 
 
 def silt_of(material: Material) -> Spread:
-    """Silt share as far as it is known; sand from a yard is taken to have none."""
-    silt = None if isinstance(material, Straw) else material.silt
-    return silt or Spread.exactly(0.0)
+    """Silt share; where nobody has measured it a stated guess with all that it may be."""
+    if isinstance(material, Straw):
+        return Spread.exactly(0.0)
+    if material.silt is not None:
+        return material.silt
+    return guessed_silt(material.clay) if isinstance(material, Subsoil) else SAND_SILT
 
 
 def blended(parts: tuple[tuple[Material, float], ...]) -> tuple[Spread, Spread]:

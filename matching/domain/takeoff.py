@@ -64,6 +64,11 @@ class MixTarget:
                 remedy="Give at least the target clay share.",
             )
 
+    @property
+    def fines_limit(self) -> float:
+        """Most clay and silt together: a mix that asks for more clay asks for as much."""
+        return max(self.most_fines, self.clay_high)
+
 
 @dataclass(frozen=True, slots=True)
 class TakeOff:

@@ -8,13 +8,8 @@ from dataclasses import dataclass
 
 from logistics.domain.errors import Problem, Refused
 from logistics.domain.quantities import Spread
+from matching.domain.silt import SAND_SILT, guessed_silt
 from matching.domain.takeoff import MixTarget
-
-# ASTM C33 concrete sand: at most 3 to 5 % passes 75 micrometres; half of that is a guess.
-UNKNOWN_SAND_SILT = Spread(0.0, 0.02, 0.05)
-# Of a soil's part that is not clay, a third is taken to be silt, a third sand and a third
-# gravel; a guess, no source. Anything else is possible, and the range says so.
-UNKNOWN_SILT_OF_REST = 1 / 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +40,7 @@ class MixLimits:
     @staticmethod
     def of(mix: MixTarget) -> MixLimits:
         """The limits that a mix states."""
-        return MixLimits(mix.most_fines)
+        return MixLimits(mix.fines_limit)
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,10 +120,13 @@ class Part:
         """Silt, or where it is unknown all that it may be with a stated guess."""
         if self.silt is not None:
             return self.silt
-        if self.is_sand:
-            return UNKNOWN_SAND_SILT
-        rest = 1 - self.clay.likely
-        return Spread(0.0, rest * UNKNOWN_SILT_OF_REST, 1 - self.clay.low)
+        return SAND_SILT if self.is_sand else guessed_silt(self.clay)
+
+    @property
+    def most_fines(self) -> float:
+        """Clay and silt at the far end of what was measured."""
+        silt = self.silt_range.likely if self.silt is None else self.silt.high
+        return min(1.0, self.clay.high + silt)
 
     @property
     def fines(self) -> Spread:

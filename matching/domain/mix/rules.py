@@ -32,7 +32,7 @@ def clay_rules(
 
 def fines_rule(parts: tuple[Part, ...], limits: MixLimits, *, safe: bool) -> Rule:
     """Clay and silt together at most so much."""
-    row = tuple(p.fines.high if safe else p.fines.likely for p in parts)
+    row = tuple(p.most_fines if safe else p.fines.likely for p in parts)
     return Rule(row, limits.most_fines)
 
 

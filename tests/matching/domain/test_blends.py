@@ -73,8 +73,8 @@ def test_a_silty_loam_is_not_a_wall_by_its_clay_alone():
     assert window.admits(ground(0.20, 0.25))
 
 
-def test_unmeasured_silt_counts_as_sand():
-    """Ours: nothing is refused for a figure that nobody gave; the verdict says so."""
+def test_unmeasured_silt_is_guessed_at_a_third_of_the_rest():
+    """Ours, stated: nothing is refused for a figure that nobody gave."""
     assert BlendWindow.of(MixTarget()).admits(ground(0.20))
 
 
@@ -170,6 +170,8 @@ def test_more_doubt_never_makes_a_material_safe(clay, doubt, more):
 
 
 def test_sieved_sand_brings_its_silt():
-    dirty = Sand(SandRecord(Called.CONCRETE), Spread.exactly(0.1))
+    dirty = Sand(
+        SandRecord(Called.CONCRETE), Spread.exactly(0.1), silt=Spread.exactly(0.05)
+    )
     _, fines = blended(((dirty, 1.0),))
-    assert fines.likely == pytest.approx(0.1)
+    assert fines.likely == pytest.approx(0.15)

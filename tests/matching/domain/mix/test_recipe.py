@@ -48,7 +48,7 @@ def test_a_recipe_recomputed_from_its_parts_keeps_every_rule(parts, safe, dry_kg
     if safe:
         low = sum(d.share * d.part.clay.low for d in found.doses)
         high = sum(d.share * d.part.clay.high for d in found.doses)
-        fine = sum(d.share * d.part.fines.high for d in found.doses)
+        fine = sum(d.share * d.part.most_fines for d in found.doses)
         assert low >= MIX.clay_low - ROOM
         assert high <= MIX.clay_high + ROOM
     else:
@@ -235,11 +235,14 @@ def test_ranges_too_wide_name_the_test_that_settles():
     assert "Test Heap ada by a laboratory" in found.reason.text
 
 
-def test_unknown_silt_asks_for_a_sieve_when_safe():
-    """Hand-worked: 20 % clay and up to 80 % silt could be all fines."""
-    found = refusal(soil(0.20, silt=None), sand(), safe=True)
-    assert found.reason.code == "ranges_too_wide"
-    assert "sieve" in found.reason.text
+def test_measured_silt_that_may_be_all_fines_is_refused_when_safe():
+    """Hand-worked: 20 % clay and up to 80 % silt could be all fines. Unmeasured silt counts
+    by its guess, a third of 80 %, and the recipe says so."""
+    wide = soil(0.20, silt=Spread(0.1, 0.3, 0.8))
+    assert refusal(wide, sand(), safe=True).reason.code == "ranges_too_wide"
+    guessed = design((soil(0.20, silt=None), sand()), MIX, LIMITS, None, safe=True)
+    assert isinstance(guessed, Recipe)
+    assert any("sieve" in note.text for note in guessed.notes)
 
 
 def test_several_doubtful_heaps_want_all_their_tests():
