@@ -8,13 +8,9 @@ from dataclasses import replace
 from datetime import time
 
 from api.documents.parts import PlaceFields
-from api.documents.reading import (
-    read_access,
-    read_build,
-    read_hours,
-    read_offer,
-    read_truck,
-)
+from api.documents.reading import read_build, read_truck
+from api.documents.reading_offers import read_offer
+from api.documents.reading_parts import read_access, read_hours
 from api.documents.rest import BuildIn, OfferIn, PlanIn, TruckIn
 from logistics.domain.calendar import WeeklyHours
 from logistics.domain.errors import Refused

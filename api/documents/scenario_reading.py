@@ -9,13 +9,9 @@ from pathlib import Path
 
 import numpy as np
 
-from api.documents.reading import (
-    read_build,
-    read_hours,
-    read_offer,
-    read_place,
-    read_truck,
-)
+from api.documents.reading import read_build, read_place, read_truck
+from api.documents.reading_offers import read_offer
+from api.documents.reading_parts import read_hours
 from api.documents.scenario import (
     GeodesicRoads,
     MatrixRoads,

@@ -1,0 +1,65 @@
+"""Reading what all documents have in common: limits, hours, ranges, names of fields."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import replace
+from datetime import time
+
+from api.documents.parts import Access, Hours, Range
+from logistics.domain.calendar import ALWAYS, Span, WeeklyHours
+from logistics.domain.errors import Refused
+from logistics.domain.places import AccessLimits
+from logistics.domain.quantities import Spread
+
+_WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+
+
+@contextmanager
+def within(field: str, *, drop: str = "") -> Iterator[None]:
+    """Name the place in the document of what the domain refuses inside."""
+    try:
+        yield
+    except Refused as refused:
+        raise Refused(
+            *(
+                replace(own, field=f"{field}.{own.field.removeprefix(drop)}")
+                for own in refused.problems
+            )
+        ) from None
+
+
+def read_access(doc: Access) -> AccessLimits:
+    """Access limits as they are compared."""
+    return AccessLimits(
+        doc.max_gross_kg, doc.max_height_m, doc.max_width_m, doc.max_length_m
+    )
+
+
+def read_hours(spans: Sequence[Hours]) -> WeeklyHours:
+    """Weekly hours; none given means always open. Overlapping spans are joined."""
+    if not spans:
+        return ALWAYS
+    days: list[tuple[Span, ...]] = []
+    for name in _WEEKDAYS:
+        own = sorted(
+            (time.fromisoformat(span.opens), time.fromisoformat(span.closes))
+            for span in spans
+            if name in span.days
+        )
+        joined: list[Span] = []
+        for opens, closes in own:
+            if joined and opens <= joined[-1].closes:
+                joined[-1] = Span(joined[-1].opens, max(closes, joined[-1].closes))
+            else:
+                joined.append(Span(opens, closes))
+        days.append(tuple(joined))
+    return WeeklyHours(tuple(days))
+
+
+def spread(doc: Range, scale: float = 0.01) -> Spread:
+    """A range in percent as shares."""
+    low = doc.likely if doc.low is None else doc.low
+    high = doc.likely if doc.high is None else doc.high
+    return Spread(low * scale, doc.likely * scale, high * scale)
