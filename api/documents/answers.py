@@ -29,7 +29,7 @@ from logistics.domain.planning.result import CostLine, LineKind, Shift, Stop, St
 from logistics.domain.quantities import Spread
 from matching.domain.builds import Demand
 from matching.domain.community import CommunityPlan
-from matching.domain.fitness import Verdict
+from matching.domain.verdicts import Verdict
 from matching.domain.materials import cargo
 from matching.domain.pairing import Pairing
 from matching.domain.ranking import Match, rank_matches

@@ -17,7 +17,8 @@ BEST = 5
 WORDS = {
     "fit": "fit as dug",
     "fit_with_sand": "fit with sand",
-    "fit_with_richer_soil": "fit with richer soil",
+    "fit_as_rich_part": "fit as the rich part of a blend",
+    "fit_with_richer_soil": "fit as the lean part of a blend",
     "not_until": "not until",
     "unfit": "unfit",
 }

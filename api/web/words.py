@@ -9,12 +9,13 @@ from api.documents.plan_models import PlanAnswer, ReasonAnswer
 from api.documents.text import WORDS
 from api.templatetags.units import cost
 from logistics.domain.trucks import Cargo
-from matching.domain.fitness import BRICKS_FIRST
+from matching.domain.soil_fitness import BRICKS_FIRST
 
 # The mark beside a verdict, so that it is told by shape and word, never by colour alone.
 MARKS = {
     "fit": "yes",
     "fit_with_sand": "mix",
+    "fit_as_rich_part": "mix",
     "fit_with_richer_soil": "mix",
     "not_until": "stop",
     "unfit": "no",

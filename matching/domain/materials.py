@@ -9,7 +9,9 @@ from logistics.domain.loads import PartLoadTerms
 from logistics.domain.materials import BULK, MOISTURE, SMALL_BALE, Bale, Bulk, Earth
 from logistics.domain.quantities import Spread
 from logistics.domain.trucks import Cargo
+from matching.domain.grounds import Known
 from matching.domain.sands.records import SandRecord
+from matching.domain.soil.evidence import Record
 from matching.domain.straws.records import StrawRecord
 
 
@@ -25,7 +27,11 @@ class History(StrEnum):
 class Subsoil:
     """A heap or bank of earth. Shares are of dry mass; `clay` is of what passes 2 mm less
     stones, with the range that its evidence leaves. `silt` (0.002 to 0.05 mm) is None
-    where nothing tells of it."""
+    where nothing tells of it.
+
+    `tests` is that evidence, if it is more than a declaration (`matching.domain.tested`);
+    depths are m below the surface, of what is dug; `rained_since`: since the last test.
+    """
 
     clay: Spread
     silt: Spread | None = None
@@ -35,6 +41,12 @@ class Subsoil:
     topsoil: bool = False
     history: History = History.UNKNOWN
     moisture: Spread = MOISTURE[Earth.COMMON_EARTH]
+    tests: tuple[Record, ...] = ()
+    depth_from_m: float | None = None
+    depth_to_m: float | None = None
+    salty: Known = Known.UNKNOWN
+    frozen: bool = False
+    rained_since: bool = False
 
     @property
     def bulk(self) -> Bulk:

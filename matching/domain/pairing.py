@@ -10,10 +10,11 @@ from logistics.domain.planning.patterns import Pattern, pattern_of
 from logistics.domain.planning.problem import Haul, PlanProblem
 from logistics.domain.planning.shifts import SlotClass, slot_classes
 from logistics.domain.planning.sweep import all_patterns
-from matching.domain.fitness import Verdict, judge
+from matching.domain.fitness import judge
 from matching.domain.materials import cargo, loose_density
 from matching.domain.programme import AllocationProblem, Move, Pair
 from matching.domain.scenario import Scenario
+from matching.domain.verdicts import Verdict
 
 FEW_PATTERNS = 4_000
 """Largest number of shift patterns for which supply and haulage are decided together."""

@@ -14,10 +14,10 @@ from dataclasses import dataclass, replace
 from logistics.domain.quantities import End
 from matching.domain.builds import Demand
 from matching.domain.ends import turned_out
-from matching.domain.fitness import Verdict
 from matching.domain.materials import Offer
 from matching.domain.pairing import Candidate, Pairing, estimated_moves
 from matching.domain.scenario import Scenario
+from matching.domain.verdicts import Verdict
 
 Ways = dict[int, list[tuple[int, float]]]
 """For each pair its loads: kg and the cost of a trip."""

@@ -6,10 +6,10 @@ from dataclasses import dataclass, replace
 
 from logistics.domain.trucks import Cargo
 from matching.domain.blends import BlendWindow, clay_of
-from matching.domain.fitness import Standing
 from matching.domain.materials import Offer
 from matching.domain.pairing import Candidate, Pairing
 from matching.domain.scenario import Scenario
+from matching.domain.verdicts import Standing
 
 
 @dataclass(frozen=True, slots=True)

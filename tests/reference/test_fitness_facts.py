@@ -7,10 +7,11 @@ from typing import Any
 import pytest
 
 from logistics.domain.quantities import Spread
-from matching.domain.fitness import Standing, judge
+from matching.domain.fitness import judge
 from matching.domain.materials import History, Sand, Subsoil
 from matching.domain.sands.records import Called, SandRecord
 from matching.domain.takeoff import MixTarget
+from matching.domain.verdicts import Standing
 
 
 def soil(clay: float, **known: Any) -> Subsoil:

@@ -13,7 +13,6 @@ from enum import StrEnum
 
 from logistics.domain.errors import Refused, refuse
 from logistics.domain.quantities import Spread
-from matching.domain.fitness import Reason
 from matching.domain.lifts.crew import Crew, crew_cautions, crowding, day_m3, people
 from matching.domain.lifts.lifting import (
     Drying,
@@ -21,6 +20,7 @@ from matching.domain.lifts.lifting import (
     dries_until,
     lift_cautions,
 )
+from matching.domain.verdicts import Reason
 from matching.domain.walls.courses import Course
 
 MOST_DAYS = 5 * 366

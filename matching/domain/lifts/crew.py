@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from logistics.domain.errors import Refused, refuse
 from logistics.domain.quantities import Spread
-from matching.domain.fitness import Reason
+from matching.domain.verdicts import Reason
 
 RATED_HOURS = 8.0
 """Hours of the day that the rates are for."""

@@ -8,8 +8,8 @@ from datetime import date, timedelta
 
 from logistics.domain.errors import refuse
 from logistics.domain.quantities import Spread
-from matching.domain.fitness import Reason
 from matching.domain.lifts.crew import Crew
+from matching.domain.verdicts import Reason
 
 FINE_SOIL_M = 0.6
 """About 0.6 m: Devon Earth Building Association and French bauge (both seen); about 2 ft:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from logistics.domain.errors import refuse
 from logistics.domain.materials import SMALL_BALE, Bale
-from matching.domain.fitness import Reason
+from matching.domain.verdicts import Reason
 
 REPOSE_DEGREES = 35.0
 """Slope of a tipped heap. Dry sand 34, wet sand 45, dry lumps of clay 25-40, wet dug clay 15

@@ -9,7 +9,6 @@ from datetime import date, timedelta
 
 from logistics.domain.errors import refuse
 from logistics.domain.quantities import Spread
-from matching.domain.fitness import Reason
 from matching.domain.lifts.calendar import (
     USUAL_DRYING,
     BuildCalendar,
@@ -18,6 +17,7 @@ from matching.domain.lifts.calendar import (
 from matching.domain.lifts.crew import Crew, day_m3, people
 from matching.domain.lifts.lifting import Drying, WorkPattern
 from matching.domain.lifts.pulses import Kind, Pulse, in_order
+from matching.domain.verdicts import Reason
 from matching.domain.walls.courses import Course
 
 PRIOR_PERSON_DAYS = 10.0

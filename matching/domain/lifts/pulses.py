@@ -13,9 +13,9 @@ from enum import StrEnum
 
 from logistics.domain.errors import refuse
 from logistics.domain.quantities import Spread
-from matching.domain.fitness import Reason
 from matching.domain.lifts.calendar import BuildCalendar, Lift
 from matching.domain.takeoff import TakeOff
+from matching.domain.verdicts import Reason
 
 GRAIN = 2.0**-20
 """Shares are cut to this part of a kg or m3, so that sums are exact in floating point."""

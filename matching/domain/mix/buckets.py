@@ -7,13 +7,13 @@ from dataclasses import dataclass
 from itertools import product
 from math import floor, gcd
 
-from matching.domain.fitness import Reason
 from matching.domain.mix.blend import ROOM
 from matching.domain.mix.parts import MixLimits, Part
 from matching.domain.mix.recipe import Recipe, recipe_of
 from matching.domain.mix.rules import mix_rules
 from matching.domain.mix.wording import parts_of, percent
 from matching.domain.takeoff import MixTarget
+from matching.domain.verdicts import Reason
 
 # Whole buckets up to ten in all are counted without a slip; halves are next; above that
 # a tally is wanted. Common practice, no source.

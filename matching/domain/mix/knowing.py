@@ -8,7 +8,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from logistics.domain.errors import refuse
-from matching.domain.fitness import Reason
 from matching.domain.mix.blend import ROOM
 from matching.domain.mix.haul import Haul, Programme
 from matching.domain.mix.parts import Part
@@ -17,6 +16,7 @@ from matching.domain.mix.reasons import NoRecipe
 from matching.domain.mix.recipe import design
 from matching.domain.mix.wording import percent, tonnes
 from matching.domain.mix.worth import worth_of_knowing, worth_of_test
+from matching.domain.verdicts import Reason
 
 
 @dataclass(frozen=True, slots=True)

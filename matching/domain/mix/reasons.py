@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from logistics.domain.quantities import Spread
-from matching.domain.fitness import Reason
 from matching.domain.mix.blend import Aim, best_shares, least_of, most_mass
 from matching.domain.mix.parts import MixLimits, Part
 from matching.domain.mix.rules import (
@@ -19,6 +18,7 @@ from matching.domain.mix.rules import (
 )
 from matching.domain.mix.wording import parts_of, percent, percent_range, tonnes
 from matching.domain.takeoff import MixTarget
+from matching.domain.verdicts import Reason
 
 CLAY_TEST = (
     "a laboratory's particle sizes, or a shrinkage box and test bricks of the very mix"

@@ -9,7 +9,6 @@ from dataclasses import dataclass
 
 from logistics.domain.errors import refuse
 from logistics.domain.quantities import Spread
-from matching.domain.fitness import Reason
 from matching.domain.mix.blend import ROOM, Aim, best_shares
 from matching.domain.mix.parts import (
     MixLimits,
@@ -27,6 +26,7 @@ from matching.domain.mix.reasons import (
 from matching.domain.mix.rules import mix_rules, most_shares
 from matching.domain.mix.wording import percent, percent_range, tonnes
 from matching.domain.takeoff import MixTarget
+from matching.domain.verdicts import Reason
 
 
 @dataclass(frozen=True, slots=True)

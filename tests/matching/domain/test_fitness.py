@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 from typing import Any
 
 import pytest
 
 from logistics.domain.quantities import Spread
-from matching.domain.fitness import Standing, judge
+from matching.domain.fitness import judge
+from matching.domain.grounds import Known
 from matching.domain.materials import (
     History,
     Material,
@@ -17,8 +19,15 @@ from matching.domain.materials import (
     Subsoil,
 )
 from matching.domain.sands.records import Called, SandRecord
+from matching.domain.soil.estimate import UNKNOWN_CLAY
+from matching.domain.soil.evidence import Record
+from matching.domain.soil.records import JarTest, Ribbon, StoneScreen
+from matching.domain.soil.samples import Sample
+from matching.domain.soil.trials import StandingWall, WallCondition
 from matching.domain.straws.records import Plant, StrawRecord
 from matching.domain.takeoff import MixTarget
+from matching.domain.tested import tested as soil_with
+from matching.domain.verdicts import Standing
 
 MIX = MixTarget()
 SOIL = Subsoil(clay=Spread(0.15, 0.20, 0.25), history=History.CLEAR)
@@ -144,3 +153,107 @@ def test_every_reason_says_what_was_found_and_what_is_wanted():
     for material in materials:
         for reason in judge(material, MIX).reasons:
             assert all((reason.code, reason.found, reason.wanted, reason.text))
+
+
+SAMPLE = Sample("this heap", "north face", 0.6, 1.2, date(2026, 3, 1), "Ada")
+
+
+def with_tests(*tests: Record, **more: Any) -> Subsoil:
+    return replace(soil_with(SOIL, tests), **more)
+
+
+def caution_codes(soil: Subsoil) -> list[str]:
+    return [caution.code for caution in judge(soil, MIX).cautions]
+
+
+def test_silt_asks_for_sand_that_clay_would_not():
+    """Ready-mix subsoil is more than half coarse sand (practitioners, seen): 20 % clay and
+    45 % silt are cut until clay and silt are half: 0.5 / 0.65 soil, 0.3 parts of sand."""
+    verdict = judge(
+        replace(SOIL, clay=Spread.exactly(0.20), silt=Spread.exactly(0.45)), MIX
+    )
+    assert verdict.standing is Standing.FIT_WITH_SAND
+    assert "about 0.3 parts" in verdict.reasons[0].text
+
+
+def test_a_silt_soil_is_not_saved_by_sand():
+    """16 % clay in 70 % silt: halving its fines leaves 16 x 0.5 / 0.86 = 9.3 % of clay."""
+    silty = replace(SOIL, clay=Spread.exactly(0.16), silt=Spread.exactly(0.70))
+    verdict = judge(silty, MIX)
+    assert (verdict.standing, verdict.reasons[0].code) == (
+        Standing.FIT_WITH_RICHER_SOIL,
+        "silty",
+    )
+
+
+def test_fat_clay_is_the_rich_part_of_a_blend():
+    """Soil of 30-50 % clay is cut with sand (rule of thumb, seen quoted); above that it
+    wants 60 / 20 - 1 = 2 parts."""
+    verdict = judge(replace(SOIL, clay=Spread(0.55, 0.60, 0.65)), MIX)
+    assert verdict.standing is Standing.FIT_AS_RICH_PART
+    assert "2.0 parts" in verdict.reasons[0].text
+
+
+def test_half_and_half_takes_one_sand_to_one_soil():
+    """job.md 2: a soil half clay takes as much sand as soil would at 25 %; at the target of
+    20 % it is 50 / 20 - 1 = 1.5 parts, at the 25 % edge 1."""
+    at_the_edge = MixTarget(clay_low=0.15, clay_target=0.25, clay_high=0.25)
+    soil = replace(SOIL, clay=Spread.exactly(0.50))
+    assert "about 1.0 parts" in judge(soil, at_the_edge).reasons[0].text
+
+
+def test_the_range_of_the_clay_is_the_range_of_the_sand():
+    """30 to 50 %: 0.5 to 1.5 parts at a target of 20 %."""
+    verdict = judge(replace(SOIL, clay=Spread(0.30, 0.40, 0.50)), MIX)
+    assert "1.0 parts (0.5 to 1.5)" in verdict.reasons[0].text
+
+
+def test_frozen_and_salty_ground():
+    """Common practice, no source."""
+    assert judge(replace(SOIL, frozen=True), MIX).standing is Standing.NOT_UNTIL
+    assert judge(replace(SOIL, salty=Known.YES), MIX).standing is Standing.UNFIT
+    assert judge(replace(SOIL, salty=Known.NO), MIX).usable
+
+
+def test_a_jar_never_decides_alone():
+    """job.md 0, item 3: experienced builders call the jar close to useless."""
+    jar = JarTest(SAMPLE, sand_mm=50, silt_mm=30, clay_mm=20)
+    assert "jar_alone" in caution_codes(with_tests(jar))
+    ribbon = Ribbon(SAMPLE, length_mm=40, practised=True)
+    assert "jar_alone" not in caution_codes(with_tests(jar, ribbon))
+
+
+def test_a_declaration_without_a_test_is_named_as_one():
+    assert "declared_only" in caution_codes(SOIL)
+
+
+def test_a_wall_that_stands_overrules_stones_humus_and_jar():
+    """job.md 0, item 3: a soil that failed every test made a strong wall."""
+    screen = StoneScreen(SAMPLE, mesh_mm=5, kept=40, total=100)
+    assert judge(with_tests(screen), MIX).standing is Standing.UNFIT
+    wall = StandingWall(SAMPLE, 0.0, 12, WallCondition.SOUND)
+    verdict = judge(with_tests(screen, wall), MIX)
+    assert verdict.standing is Standing.FIT
+    assert "stony" in [caution.code for caution in verdict.cautions]
+    assert verdict.reasons[-1].code == "test_bricks_first"
+
+
+def test_a_wall_that_stands_does_not_clear_bad_ground():
+    wall = StandingWall(SAMPLE, 0.0, 12, WallCondition.SOUND)
+    soil = with_tests(wall, history=History.UNKNOWN)
+    assert judge(soil, MIX).standing is Standing.NOT_UNTIL
+    assert judge(replace(soil, topsoil=True), MIX).standing is Standing.UNFIT
+
+
+def test_a_sample_from_another_pit_is_set_aside():
+    elsewhere = replace(SAMPLE, source="the neighbour's dig")
+    soil = with_tests(Ribbon(elsewhere, length_mm=60, practised=True))
+    assert "set_aside" in caution_codes(soil)
+    assert soil.clay == UNKNOWN_CLAY
+
+
+def test_every_usable_verdict_says_what_the_codes_say_and_asks_for_bricks():
+    for soil in (SOIL, with_tests(Ribbon(SAMPLE, length_mm=40))):
+        verdict = judge(soil, MIX)
+        assert "test_bricks_first" in [own.code for own in verdict.reasons]
+        assert "wall_codes" in [own.code for own in verdict.cautions]

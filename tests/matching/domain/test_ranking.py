@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from matching.domain.fitness import Standing
 from matching.domain.pairing import pair_up
 from matching.domain.ranking import Match, rank_matches
+from matching.domain.verdicts import Standing
 from tests.matching.small_documents import (
     Doc,
     build,

@@ -1,0 +1,47 @@
+"""A soil with the evidence on it: what the tests leave of its clay, silt, stones, humus."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from logistics.domain.quantities import Spread
+from matching.domain.materials import Subsoil
+from matching.domain.soil.estimate import SoilEstimate, estimate
+from matching.domain.soil.evidence import ClayWindow, Record
+from matching.domain.soil.staleness import Heap
+from matching.domain.takeoff import MixTarget
+
+OWN_SOURCE = "this heap"
+"""What a sample of the heap itself names as its source."""
+
+
+def estimate_for(soil: Subsoil, mix: MixTarget | None = None) -> SoilEstimate:
+    """What the tests of a soil say, trials of a mix read by the window of this one."""
+    return _estimate(soil, soil.tests, mix)
+
+
+def tested(soil: Subsoil, tests: tuple[Record, ...]) -> Subsoil:
+    """The soil with its shares as the tests leave them. What no test speaks of stays as it
+    was declared; of stones and organic matter the likely share counts."""
+    found = _estimate(soil, tests, None)
+    return replace(
+        soil,
+        tests=tests,
+        clay=found.clay,
+        silt=found.silt,
+        stones=soil.stones if found.stones is None else found.stones.likely,
+        organic=soil.organic if found.organic is None else found.organic.likely,
+    )
+
+
+def _estimate(
+    soil: Subsoil, tests: tuple[Record, ...], mix: MixTarget | None
+) -> SoilEstimate:
+    heap = Heap(OWN_SOURCE, soil.depth_from_m, soil.depth_to_m, soil.rained_since)
+    window = ClayWindow(mix.clay_low, mix.clay_target, mix.clay_high) if mix else None
+    return estimate(tests, heap=heap, window=window)
+
+
+def clay_for(soil: Subsoil, mix: MixTarget) -> Spread:
+    """The clay share that counts for a mix: a trial's reading depends on its window."""
+    return estimate_for(soil, mix).clay if soil.tests else soil.clay
