@@ -48,7 +48,7 @@ def test_rounding_to_buckets_stays_in_the_window(parts, safe):
     if safe:
         assert mean([p.clay.low for p, _ in dry]) >= MIX.clay_low - 2e-6
         assert mean([p.clay.high for p, _ in dry]) <= MIX.clay_high + 2e-6
-        assert mean([p.fines.high for p, _ in dry]) <= LIMITS.most_fines + 2e-6
+        assert mean([p.most_fines for p, _ in dry]) <= LIMITS.most_fines + 2e-6
     assert all(n > 0 and (2 * n).is_integer() for _, n in found.buckets)
 
 
