@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
@@ -29,12 +30,12 @@ from logistics.domain.planning.result import CostLine, LineKind, Shift, Stop, St
 from logistics.domain.quantities import Spread
 from matching.domain.builds import Demand
 from matching.domain.community import CommunityPlan
-from matching.domain.verdicts import Verdict
 from matching.domain.materials import cargo
 from matching.domain.pairing import Pairing
 from matching.domain.ranking import Match, rank_matches
 from matching.domain.scenario import Scenario
 from matching.domain.takeoff import TakeOff
+from matching.domain.verdicts import Reason
 
 CAUTIONS = (
     "Figures are from declarations: make test bricks of the very mix first.",
@@ -222,11 +223,11 @@ def match_answers(
     ]
 
 
-def reason_answers(verdict: Verdict) -> list[ReasonAnswer]:
-    """The reasons of a verdict as documents."""
+def reason_answers(reasons: Iterable[Reason]) -> list[ReasonAnswer]:
+    """Reasons or cautions of a verdict as documents."""
     return [
         ReasonAnswer(code=r.code, found=r.found, wanted=r.wanted, text=r.text)
-        for r in verdict.reasons
+        for r in reasons
     ]
 
 
@@ -241,7 +242,8 @@ def _match(scenario: Scenario, match: Match) -> MatchAnswer:
         offer_name=offer.name,
         material=cargo(offer.material),
         verdict=match.verdict.standing,
-        reasons=reason_answers(match.verdict),
+        reasons=reason_answers(match.verdict.reasons),
+        cautions=reason_answers(match.verdict.cautions),
         road_km=None if match.metres is None else round(match.metres / 1000, 2),
         barrier=match.barrier,
         price_minor=offer.price.minor,

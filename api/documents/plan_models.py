@@ -61,6 +61,9 @@ class MatchAnswer(BaseModel):
     material: Cargo
     verdict: str
     reasons: list[ReasonAnswer]
+    cautions: list[ReasonAnswer] = Field(
+        default=[], description="what does not decide the verdict, but could"
+    )
     road_km: float | None
     barrier: str | None
     price_minor: int = Field(description="price per `price_per_kg`")

@@ -78,6 +78,7 @@ def plan_build(request: HttpRequest, build_id: int) -> HttpResponse:
             build_ids=(build_id,),
             first_day=_day(request, "first_day"),
             last_day=_day(request, "last_day"),
+            safe=request.POST.get("certainty") == "safe",
         )
         public_id = deployment.ask_for_plan(asked)
     except Refused as refused:
@@ -129,6 +130,7 @@ def _build_page(
         # What was typed stays in the form, whatever is wrong with it.
         "first_day": request.POST.get("first_day") or days.first.isoformat(),
         "last_day": request.POST.get("last_day") or days.last.isoformat(),
+        "safe": request.POST.get("certainty") == "safe",
         "currency": settings.MARLPIT_CURRENCY,
     }
     return render(request, "web/build.html", context, status=status)

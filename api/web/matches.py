@@ -39,6 +39,9 @@ class Card:
     name: str
     material: str
     verdict: VerdictWords
+    low_minor: int | None
+    high_minor: int | None
+    in_doubt: bool
     cost_minor: int
     road_km: float | None
     price: str
@@ -133,7 +136,12 @@ def _card(
         offer=match.offer,
         name=match.offer_name,
         material=match.material.value,
-        verdict=verdict_words(match.verdict, match.reasons, match.material),
+        verdict=verdict_words(
+            match.verdict, match.reasons, match.material, match.cautions
+        ),
+        low_minor=match.cost_low_per_m3_minor,
+        high_minor=match.cost_high_per_m3_minor,
+        in_doubt=match.in_doubt,
         cost_minor=match.cost_per_m3_minor or 0,
         road_km=match.road_km,
         price=price_words(

@@ -104,7 +104,10 @@ def _card(own: StoredOffer, mix: MixTarget) -> OfferCard:
         hours=hours_words(answer.place.hours),
         terms=_terms(answer),
         verdict=verdict_words(
-            verdict.standing, reason_answers(verdict), answer.material.kind
+            verdict.standing,
+            reason_answers(verdict.reasons),
+            answer.material.kind,
+            reason_answers(verdict.cautions),
         ),
     )
 

@@ -10,7 +10,7 @@ from api.documents.plan_models import PlanAnswer, SavingAnswer, ShiftAnswer, Sto
 from api.templatetags.units import GAP, cost, km, m3, minutes, percent, tonnes
 from api.web.bill import bill
 from api.web.timeline import chart
-from api.web.words import bound_words, haul_bound_words
+from api.web.words import bound_words, ends_words, haul_bound_words
 from logistics.domain.planning.result import StopKind
 
 WIDE, NARROW = 1000, 350
@@ -64,6 +64,7 @@ def plan_context(plan: PlanAnswer) -> dict[str, Any]:
         "plan": plan,
         "bill": bill(plan),
         "bound": bound_words(plan),
+        "ends": list(ends_words(plan)),
         "haul_bound": haul_bound_words(plan),
         "wide": chart(plan.shifts, WIDE),
         "narrow": chart(plan.shifts, NARROW),
@@ -126,6 +127,11 @@ def _blends(plan: PlanAnswer) -> Iterator[str]:
                     f"{build.name}: the blend has {percent(clay.likely)} clay"
                     f" ({clay.low:g} to {percent(clay.high)}); wanted {window[0]:g} to"
                     f" {percent(window[1])}."
+                    + (
+                        " In doubt: a better test of the soil would tell."
+                        if need.blend_in_doubt
+                        else ""
+                    )
                 )
 
 

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from api.documents.plan_models import PlanAnswer, ReasonAnswer
 from api.documents.text import WORDS
-from api.templatetags.units import cost
+from api.templatetags.units import cost, tonnes
 from logistics.domain.trucks import Cargo
-from matching.domain.soil_fitness import BRICKS_FIRST
+from matching.domain.soil_fitness import BRICKS_FIRST, WALL_CODES
 
 # The mark beside a verdict, so that it is told by shape and word, never by colour alone.
 MARKS = {
@@ -24,20 +24,25 @@ MARKS = {
 
 @dataclass(frozen=True, slots=True)
 class VerdictWords:
-    """A verdict for a page: its mark, its word and its reasons."""
+    """A verdict for a page: its mark, its word, its reasons and its cautions."""
 
     mark: str
     word: str
     reasons: tuple[str, ...]
+    cautions: tuple[str, ...] = ()
+
+
+# True of every soil: pages say it once, at the top.
+ONCE = (BRICKS_FIRST.code, WALL_CODES.code)
 
 
 def verdict_words(
-    standing: str, reasons: Sequence[ReasonAnswer], material: Cargo
+    standing: str,
+    reasons: Sequence[ReasonAnswer],
+    material: Cargo,
+    cautions: Sequence[ReasonAnswer] = (),
 ) -> VerdictWords:
-    """A verdict in words, each reason with what was found and what is wanted.
-
-    That test bricks come first is true of every soil: pages say it once, at the top.
-    """
+    """A verdict in words, each reason with what was found and what is wanted."""
     dug = standing != "fit" or material == Cargo.SUBSOIL
     return VerdictWords(
         MARKS[standing],
@@ -45,8 +50,9 @@ def verdict_words(
         tuple(
             f"{own.text} Found: {own.found}; wanted: {own.wanted}."
             for own in reasons
-            if own.code != BRICKS_FIRST.code
+            if own.code not in ONCE
         ),
+        tuple(own.text for own in cautions if own.code not in ONCE),
     )
 
 
@@ -91,3 +97,25 @@ def haul_bound_words(plan: PlanAnswer) -> str:
         f" {cost(plan.haul_bound_minor, plan.currency)}, so at most"
         f" {cost(gap, plan.currency)} could be saved on the road."
     )
+
+
+def ends_words(plan: PlanAnswer) -> Iterator[str]:
+    """What the total is at the ends of what is known, and what safety costs."""
+    if plan.ends:
+        yield (
+            "If walls and ground turn out at the ends of what is known, it comes to"
+            f" {cost(plan.ends.low_minor, plan.currency)} to"
+            f" {cost(plan.ends.high_minor, plan.currency)}."
+        )
+        if plan.ends.short_dry_kg:
+            yield (
+                f"At the worst end {tonnes(plan.ends.short_dry_kg)} (dry) would still be"
+                " missing."
+            )
+    if plan.safety:
+        yield (
+            "This plan is safe at the far end of what is known. That costs"
+            f" {cost(plan.safety.price_minor, plan.currency)} more than a plan at likely"
+            f" figures, which comes to"
+            f" {cost(plan.safety.plain_total_minor, plan.currency)}."
+        )
