@@ -71,6 +71,7 @@ Name = Annotated[
     Field(min_length=1, max_length=120, description="what people call it, one line"),
     AfterValidator(_plain),
 ]
+Line = Annotated[str, Field(max_length=120), AfterValidator(_plain)]
 
 
 def in_si(amount: float, unit: str) -> float:

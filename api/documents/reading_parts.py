@@ -18,13 +18,17 @@ _WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 @contextmanager
 def within(field: str, *, drop: str = "") -> Iterator[None]:
-    """Name the place in the document of what the domain refuses inside."""
+    """Name the place in the document of what the domain refuses inside; `field` may be
+    "", the document itself."""
     try:
         yield
     except Refused as refused:
         raise Refused(
             *(
-                replace(own, field=f"{field}.{own.field.removeprefix(drop)}")
+                replace(
+                    own,
+                    field=f"{field}.{own.field.removeprefix(drop)}".removeprefix("."),
+                )
                 for own in refused.problems
             )
         ) from None
