@@ -92,7 +92,11 @@ class TakeOff:
 
 def take_off(walls: tuple[Wall, ...], mix: MixTarget) -> TakeOff:
     """Masses and volumes for walls and a mix."""
-    placed = placed_m3(walls)
+    return take_off_of(placed_m3(walls), mix)
+
+
+def take_off_of(placed: float, mix: MixTarget) -> TakeOff:
+    """Masses and volumes for m3 of wall in place and a mix."""
     solid = Spread(
         *(
             placed * density * (1 + waste)

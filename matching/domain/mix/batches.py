@@ -71,7 +71,7 @@ def batch_of(
     times = _times(ratio, loose_l / bucket_l)
     loads = tuple(_load(part, n * times, bucket_l) for part, n in ratio.buckets)
     dry = sum(load.dry_kg for load in loads)
-    straw = _straw(dry, mix)
+    straw = straw_of(dry, mix)
     per_m3 = mineral_dry_kg_per_m3(mix)
     return Batch(
         loads=loads,
@@ -80,7 +80,7 @@ def batch_of(
         straw_kg=straw,
         handfuls=_scaled(straw, 1 / HANDFUL_KG),
         bales=_scaled(straw, 1 / bale.kg),
-        water_l=_water(loads, mix),
+        water_l=_water(loads, dry, mix),
         wall_m3=Spread(dry / per_m3.high, dry / per_m3.likely, dry / per_m3.low),
     )
 
@@ -110,8 +110,8 @@ def _scaled(spread: Spread, factor: float) -> Spread:
     return Spread(spread.low * factor, spread.likely * factor, spread.high * factor)
 
 
-def _straw(mineral_kg: float, mix: MixTarget) -> Spread:
-    """Straw is a share of all dry mass, itself included."""
+def straw_of(mineral_kg: float, mix: MixTarget) -> Spread:
+    """Straw for dry kg of soil and sand: a share of all dry mass, itself included."""
     low, likely, high = (
         mineral_kg * share / (1 - share)
         for share in (mix.straw.low, mix.straw.likely, mix.straw.high)
@@ -119,16 +119,25 @@ def _straw(mineral_kg: float, mix: MixTarget) -> Spread:
     return Spread(low, likely, high)
 
 
-def _water(loads: tuple[Load, ...], mix: MixTarget) -> Spread:
-    """Least where the mix is stiff and the heaps are wet, most the other way round."""
+def _water(loads: tuple[Load, ...], dry_kg: float, mix: MixTarget) -> Spread:
+    shares = tuple((load.part, load.dry_kg / dry_kg) for load in loads)
+    return water_of(shares, Spread.exactly(dry_kg), mix)
+
+
+def water_of(
+    shares: tuple[tuple[Part, float], ...], dry_kg: Spread, mix: MixTarget
+) -> Spread:
+    """Litres to add to dry kg of parts in these shares. Least where the mix is stiff and
+    the heaps are wet, most the other way round."""
     wanted = mix.mixing_moisture
-    dry = sum(load.dry_kg for load in loads)
-    low = dry * wanted.low - sum(own.dry_kg * own.part.water.high for own in loads)
-    likely = dry * wanted.likely - sum(
-        own.dry_kg * own.part.water.likely for own in loads
+    low = wanted.low - sum(share * part.water.high for part, share in shares)
+    likely = wanted.likely - sum(share * part.water.likely for part, share in shares)
+    high = wanted.high - sum(share * part.water.low for part, share in shares)
+    return Spread(
+        dry_kg.low * max(0.0, low),
+        dry_kg.likely * max(0.0, likely),
+        dry_kg.high * max(0.0, high),
     )
-    high = dry * wanted.high - sum(own.dry_kg * own.part.water.low for own in loads)
-    return Spread(max(0.0, low), max(0.0, likely), max(0.0, high))
 
 
 @dataclass(frozen=True, slots=True)

@@ -48,13 +48,19 @@ def at_both_ends(
     mix: MixTarget,
     limits: MixLimits,
     dry_kg: Spread | float | None = None,
+    *,
+    target_first: bool = False,
 ) -> BothEnds:
     """How the recipe changes over the range of the evidence."""
-    return BothEnds(
-        design(tuple(with_clay(p, p.clay.low) for p in parts), mix, limits, dry_kg),
-        design(parts, mix, limits, dry_kg),
-        design(tuple(with_clay(p, p.clay.high) for p in parts), mix, limits, dry_kg),
+    lean, likely, rich = (
+        design(own, mix, limits, dry_kg, target_first=target_first)
+        for own in (
+            tuple(with_clay(p, p.clay.low) for p in parts),
+            parts,
+            tuple(with_clay(p, p.clay.high) for p in parts),
+        )
     )
+    return BothEnds(lean, likely, rich)
 
 
 def price_of_safety(
@@ -62,11 +68,13 @@ def price_of_safety(
     mix: MixTarget,
     limits: MixLimits,
     dry_kg: Spread | float | None = None,
+    *,
+    target_first: bool = False,
 ) -> Safety:
     """Both recipes and the difference of their costs; never negative where all parts have
-    prices, since the safe recipe keeps every rule of the other."""
-    likely = design(parts, mix, limits, dry_kg)
-    safe = design(parts, mix, limits, dry_kg, safe=True)
+    prices and cost comes first, since the safe recipe keeps every rule of the other."""
+    likely = design(parts, mix, limits, dry_kg, target_first=target_first)
+    safe = design(parts, mix, limits, dry_kg, safe=True, target_first=target_first)
     per_m3 = extra = None
     if isinstance(likely, Recipe) and isinstance(safe, Recipe):
         per_m3 = _less(safe.cost_per_m3, likely.cost_per_m3)

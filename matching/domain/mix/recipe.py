@@ -85,6 +85,7 @@ def design(
     dry_kg: Spread | float | None = None,
     *,
     safe: bool = False,
+    target_first: bool = False,
 ) -> Recipe | NoRecipe:
     """The best recipe of parts for `dry_kg` of soil and sand together (None: any amount).
 
@@ -94,14 +95,15 @@ def design(
 
     Aims, each decided only among the best of the one before: if all parts have prices,
     least cost, then nearest to the target clay share, then least sand; otherwise nearest
-    to the target, then least sand. Ties that remain go to the part first in key order.
+    to the target, then least sand. With `target_first` the target comes before the cost.
+    Ties that remain go to the part first in key order.
     Raises Refused for doubled keys and for a mass that is not positive.
     """
     amount = _amount(dry_kg)
     question = Question(in_key_order(parts), mix, limits, amount, safe)
     shares = (
         best_shares(
-            _aims(question.parts, mix),
+            _aims(question.parts, mix, target_first=target_first),
             mix_rules(question.parts, mix, limits, safe=safe),
             most_shares(question.parts, amount, safe=safe),
         )
@@ -130,14 +132,16 @@ def _amount(dry_kg: Spread | float | None) -> Spread | None:
     return amount
 
 
-def _aims(parts: tuple[Part, ...], mix: MixTarget) -> list[Aim]:
+def _aims(parts: tuple[Part, ...], mix: MixTarget, *, target_first: bool) -> list[Aim]:
     clay = Aim(tuple(p.clay.likely for p in parts), mix.clay_target)
     sand = Aim(tuple(float(p.is_sand) for p in parts))
     order = Aim(tuple(float(i) for i in range(len(parts))))
     costs = [p.per_dry_kg for p in parts]
     known = tuple(own for own in costs if own is not None)
     if len(known) == len(parts):
-        return [Aim(known), clay, sand, order]
+        cost = Aim(known)
+        firsts = [clay, cost] if target_first else [cost, clay]
+        return [*firsts, sand, order]
     return [clay, sand, order]
 
 

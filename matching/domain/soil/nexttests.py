@@ -83,7 +83,7 @@ def worth_testing(
         found.append(_test(CheckKind.SMELL, "Nothing says yet whether it is topsoil."))
     why = undecided(clay, window)
     if why:
-        found.extend(_test(kind, why) for kind, lifts in _LIFTS if rung < lifts)
+        found.extend(clay_tests(rung, why))
     if not stones_known:
         found.append(
             _test(
@@ -96,6 +96,11 @@ def worth_testing(
     if why:
         found.append(_bricks(clay, window, why))
     return tuple(found)
+
+
+def clay_tests(rung: Rung, why: str) -> tuple[NextTest, ...]:
+    """Tests of clay that are trusted more than what there is, in order of effort."""
+    return tuple(_test(kind, why) for kind, lifts in _LIFTS if rung < lifts)
 
 
 def undecided(clay: Spread, window: ClayWindow) -> str | None:
