@@ -201,18 +201,24 @@ def _parts(clay: Spread, silt: float, mix: MixTarget, cut: float) -> str:
     return f"{likely:.1f} parts ({min(low, likely):.1f} to {max(likely, high):.1f})"
 
 
+def _declared(soil: Subsoil, known: SoilEstimate | None) -> Iterator[Reason]:
+    if known is not None and known.rung is not Rung.NOTHING:
+        return
+    if soil.clay.high - soil.clay.low > 1e-9 or soil.silt is None:
+        yield Reason(
+            "declared_only",
+            "a declaration",
+            "a test of this heap",
+            "The clay share is declared, no test stands behind it: a jar and two hand"
+            " tests take a quarter of an hour.",
+        )
+
+
 def _cautions(soil: Subsoil, known: SoilEstimate | None) -> Iterator[Reason]:
     """What does not decide, but could: weak, old or quarrelling evidence, and what to
     test next."""
+    yield from _declared(soil, known)
     if known is None:
-        if soil.clay.high - soil.clay.low > 1e-9 or soil.silt is None:
-            yield Reason(
-                "declared_only",
-                "a declaration",
-                "a test of this heap",
-                "The clay share is declared, no test stands behind it: a jar and two hand"
-                " tests take a quarter of an hour.",
-            )
         return
     if known.jar_decides:
         yield Reason(

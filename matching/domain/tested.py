@@ -6,8 +6,13 @@ from dataclasses import replace
 
 from logistics.domain.quantities import Spread
 from matching.domain.materials import Subsoil
-from matching.domain.soil.estimate import SoilEstimate, estimate
-from matching.domain.soil.evidence import ClayWindow, Record
+from matching.domain.soil.estimate import (
+    SoilEstimate,
+    estimate,
+    next_tests,
+    textures_for,
+)
+from matching.domain.soil.evidence import ClayWindow, Record, Rung
 from matching.domain.soil.staleness import Heap
 from matching.domain.takeoff import MixTarget
 
@@ -16,7 +21,8 @@ OWN_SOURCE = "this heap"
 
 
 def estimate_for(soil: Subsoil, mix: MixTarget | None = None) -> SoilEstimate:
-    """What the tests of a soil say, trials of a mix read by the window of this one."""
+    """What the tests of a soil say, trials of a mix read by the window of this one. If
+    none speaks of clay, the declared clay and silt stand."""
     return _estimate(soil, soil.tests, mix)
 
 
@@ -39,7 +45,16 @@ def _estimate(
 ) -> SoilEstimate:
     heap = Heap(OWN_SOURCE, soil.depth_from_m, soil.depth_to_m, soil.rained_since)
     window = ClayWindow(mix.clay_low, mix.clay_target, mix.clay_high) if mix else None
-    return estimate(tests, heap=heap, window=window)
+    found = estimate(tests, heap=heap, window=window)
+    if found.rung is not Rung.NOTHING:
+        return found
+    found = replace(
+        found,
+        clay=soil.clay,
+        silt=soil.silt,
+        textures=textures_for(soil.clay, soil.silt),
+    )
+    return replace(found, next_tests=next_tests(found, window))
 
 
 def clay_for(soil: Subsoil, mix: MixTarget) -> Spread:

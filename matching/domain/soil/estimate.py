@@ -126,7 +126,7 @@ def _estimate(
         jar_decides=rung is Rung.JAR,
         findings=findings,
         contradictions=contradictions,
-        textures=_textures(clay, silt),
+        textures=textures_for(clay, silt),
         next_tests=worth_testing(
             clay,
             rung,
@@ -237,7 +237,8 @@ def _share(findings: tuple[Finding, ...], name: str) -> Spread | None:
     return combine([(share, weight) for share, weight in told if share is not None])
 
 
-def _textures(clay: Spread, silt: Spread | None) -> tuple[Texture, ...]:
+def textures_for(clay: Spread, silt: Spread | None) -> tuple[Texture, ...]:
+    """The likely class first, then any other that the ranges touch."""
     rest = (1 - clay.likely) / 2 if silt is None else silt.likely
     likely = texture_of(clay.likely, min(rest, 1 - clay.likely))
     others = textures_within(clay, silt)

@@ -21,11 +21,18 @@ from matching.domain.materials import (
 from matching.domain.sands.records import Called, SandRecord
 from matching.domain.soil.estimate import UNKNOWN_CLAY
 from matching.domain.soil.evidence import Record
-from matching.domain.soil.records import JarTest, Ribbon, StoneScreen
+from matching.domain.soil.records import (
+    JarTest,
+    Ribbon,
+    Smell,
+    SmellAndColour,
+    StoneScreen,
+)
 from matching.domain.soil.samples import Sample
 from matching.domain.soil.trials import StandingWall, WallCondition
 from matching.domain.straws.records import Plant, StrawRecord
 from matching.domain.takeoff import MixTarget
+from matching.domain.tested import estimate_for
 from matching.domain.tested import tested as soil_with
 from matching.domain.verdicts import Standing
 
@@ -247,9 +254,20 @@ def test_a_wall_that_stands_does_not_clear_bad_ground():
 
 def test_a_sample_from_another_pit_is_set_aside():
     elsewhere = replace(SAMPLE, source="the neighbour's dig")
-    soil = with_tests(Ribbon(elsewhere, length_mm=60, practised=True))
+    ribbon = Ribbon(elsewhere, length_mm=60, practised=True)
+    soil = soil_with(replace(SOIL, clay=UNKNOWN_CLAY), (ribbon,))
     assert "set_aside" in caution_codes(soil)
     assert soil.clay == UNKNOWN_CLAY
+
+
+def test_a_declared_share_stands_until_a_test_speaks_of_clay():
+    """Our own choice, stated in the docstring: a smell says nothing of clay."""
+    smell = SmellAndColour(SAMPLE, smell=Smell.NONE, dark=False)
+    smelled = with_tests(smell)
+    assert smelled.clay == SOIL.clay
+    assert estimate_for(smelled, MIX).clay == SOIL.clay
+    ribbon = Ribbon(SAMPLE, length_mm=60)
+    assert with_tests(smell, ribbon).clay == with_tests(ribbon).clay != SOIL.clay
 
 
 def test_every_usable_verdict_says_what_the_codes_say_and_asks_for_bricks():
