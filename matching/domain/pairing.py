@@ -163,7 +163,7 @@ def _haul(scenario: Scenario, own: Candidate) -> Haul:
         mass_kg=most,
         loose_kg_per_m3=loose_density(offer.material),
         pickup_windows=offer.windows,
-        drop_windows=build.windows,
+        drop_windows=build.windows if demand.windows is None else demand.windows,
         load_s=offer.load_s,
         unload_s=build.unload_s,
         loading_fee=offer.loading_fee,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 from logistics.domain.distances import DistanceTable
 from logistics.domain.places import Place
@@ -35,7 +36,7 @@ class Scenario:
     needs_at: End = End.LIKELY
     plain: Scenario | None = None
 
-    @property
+    @cached_property
     def demands(self) -> tuple[Demand, ...]:
         """What the builds ask for."""
         return demands(self.builds, at=self.needs_at, safe=self.plain is not None)

@@ -51,16 +51,31 @@ def dated_windows(
     *,
     gap_minutes: int = GAP_MINUTES,
 ) -> tuple[Window, ...]:
+    """As `openings`. Raises Refused when that leaves nothing."""
+    found = openings(
+        site, volunteers, volunteer_days, days, zone, gap_minutes=gap_minutes
+    )
+    if not found:
+        raise _nothing_left("on these days")
+    return found
+
+
+def openings(
+    site: WeeklyHours,
+    volunteers: WeeklyHours,
+    volunteer_days: Collection[date],
+    days: Sequence[date],
+    zone: ZoneInfo,
+    *,
+    gap_minutes: int = GAP_MINUTES,
+) -> tuple[Window, ...]:
     """Moments, in seconds UTC, when trucks may come on the given days: apart from volunteers
-    on the days on which they come, the site's whole hours on the others. Raises Refused when
-    that leaves nothing."""
+    on the days on which they come, the site's whole hours on the others."""
     _check(site, "site")
     _check(volunteers, "volunteers")
     apart = _apart(site, volunteers, gap_minutes, LEAST_MINUTES)
     found = windows(site, [day for day in days if day not in volunteer_days], zone)
     found += windows(apart, [day for day in days if day in volunteer_days], zone)
-    if not found:
-        raise _nothing_left("on these days")
     return tuple(sorted(found))
 
 
