@@ -2,25 +2,22 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from api.documents.reading_parts import read_access, spread, within
+from api.documents.reading_walls import read_walls
 from api.documents.scenario import (
     BuildFields,
     MixDoc,
     NeedDoc,
     PlaceDoc,
     TruckFields,
-    WallDoc,
 )
-from logistics.domain.errors import Refused, refuse
+from logistics.domain.errors import refuse
 from logistics.domain.materials import BULK, MOISTURE, Earth, other_basis
 from logistics.domain.places import Place, Point
 from logistics.domain.quantities import MassBasis, Spread
 from logistics.domain.trucks import Cargo, Truck, TruckRates
 from matching.domain.builds import Build, TypedNeed
 from matching.domain.takeoff import MixTarget
-from matching.domain.walls.wall import Opening, Wall
 
 
 def read_place(doc: PlaceDoc) -> Place:
@@ -45,17 +42,6 @@ def read_mix(doc: MixDoc) -> MixTarget:
     )
 
 
-def _wall(doc: WallDoc, number: int) -> Wall:
-    holes = tuple(Opening(own.width_m, own.height_m) for own in doc.openings)
-    try:
-        return Wall.straight(doc.length_m, doc.height_m, doc.thickness_m, holes)
-    except Refused as refused:
-        given = f"wall {number + 1} with {len(holes)} openings"
-        raise Refused(
-            *(replace(own, given=given) for own in refused.problems)
-        ) from None
-
-
 def read_build(
     doc: BuildFields,
     key: str,
@@ -66,7 +52,7 @@ def read_build(
 ) -> Build:
     """A build with its walls and typed needs."""
     with within(field):
-        walls = tuple(_wall(wall, number) for number, wall in enumerate(doc.walls))
+        walls = read_walls(doc.walls)
         mix = read_mix(doc.mix)
     needs = tuple(
         _need(need, f"{field}.needs.{index}") for index, need in enumerate(doc.needs)

@@ -15,6 +15,7 @@ from pydantic_core import PydanticCustomError
 from api.documents.offered import OfferFields
 from api.documents.parts import Clock, Day, Minor, Minutes, Percent, PlaceFields, Range
 from api.documents.quantity import Document, Key, Name, Quantity
+from api.documents.walls import WallDoc
 from logistics.domain.trucks import BodyKind
 
 CURRENCY = r"^[A-Z]{3}$"
@@ -45,24 +46,6 @@ class OfferDoc(OfferFields):
 
     key: Key
     place: Key = Field(description="key of the place where the material lies")
-
-
-class OpeningDoc(Document):
-    """A door or window in a wall."""
-
-    width_m: float = Field(gt=0, le=50, description="metres")
-    height_m: float = Field(gt=0, le=20, description="metres")
-
-
-class WallDoc(Document):
-    """A straight wall without its plinth."""
-
-    length_m: float = Field(gt=0, le=500, description="metres")
-    height_m: float = Field(gt=0, le=20, description="metres")
-    thickness_m: float = Field(gt=0, le=3, description="metres")
-    openings: list[OpeningDoc] = Field(
-        default=[], max_length=100, description="doors and windows, not filled with cob"
-    )
 
 
 class MixDoc(Document):

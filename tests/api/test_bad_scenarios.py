@@ -173,8 +173,8 @@ BAD: list[tuple[bytes, str, str]] = [
     (put(("offers",), {}), "list_type", "offers"),
     # builds
     (put((*WALL, "height_m"), 0), "greater_than", "builds.0.walls.0.height_m"),
-    (put((*WALL, "openings"), [{"width_m": 3, "height_m": 2}]), "openings_exceed_wall", "builds.0.walls.openings"),
-    (put((*WALL, "openings"), [{"width_m": 0.5, "height_m": 2.5}]), "openings_exceed_wall", "builds.0.walls.openings"),
+    (put((*WALL, "openings"), [{"width_m": 3, "height_m": 2}]), "openings_exceed_wall", "builds.0.walls.0.openings"),
+    (put((*WALL, "openings"), [{"width_m": 0.5, "height_m": 2.5}]), "openings_exceed_wall", "builds.0.walls.0.openings"),
     (put((*BUILD, "walls"), []), "build_without_needs", "builds.0"),
     (put((*BUILD, "mix"), {"clay_low_percent": 30}), "clay_window_out_of_order", "builds.0.mix"),
     (put((*BUILD, "mix"), {"straw_percent": {"likely": 101}}), "less_than_equal", "builds.0.mix.straw_percent.likely"),
