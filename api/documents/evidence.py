@@ -239,7 +239,7 @@ class StoneScreenDoc(LabelledDoc):
     kind: Literal["stone_screen"] = Field(description="stone_screen: a screened bucket")
     mesh_mm: float = Field(ge=2, le=150, description="opening of the mesh, mm")
     kept: float = Field(
-        ge=0, le=1e6, description="kept by the mesh, in the unit of total"
+        ge=0, le=1e6, description="kept by the mesh, kg or litres as total"
     )
     total: float = Field(gt=0, le=1e6, description="screened in all, kg or litres")
     by_mass: bool = Field(

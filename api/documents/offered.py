@@ -1,4 +1,4 @@
-"""Materials on offer and the terms of an offer, as documents."""
+"""The terms of an offer, as documents."""
 
 from __future__ import annotations
 
@@ -7,82 +7,10 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
-from api.documents.parts import Day, Minor, Minutes, Percent, Range
+from api.documents.materials import SandDoc, StrawDoc, SubsoilDoc
+from api.documents.parts import Day, Minor, Minutes
 from api.documents.quantity import Document, Name, Quantity
-from logistics.domain.materials import Earth
-from matching.domain.materials import HaulPayer, History
-from matching.domain.sands.records import Called
-from matching.domain.straws.records import Plant
-
-
-class SubsoilDoc(Document):
-    """Excavated earth from below the topsoil."""
-
-    kind: Literal["subsoil"] = Field(description="subsoil")
-    clay_percent: Range = Field(description="clay, percent of the dry mass below 2 mm")
-    silt_percent: Range | None = Field(
-        default=None,
-        description="silt (0.002 to 0.05 mm), percent of the dry mass below 2 mm; left out:"
-        " not known, and counted as sand",
-    )
-    earth: Earth = Field(
-        default=Earth.COMMON_EARTH,
-        strict=False,
-        description="how it swells and weighs: common_earth or clay",
-    )
-    stones_percent: Percent = Field(
-        default=0, description="stones, percent of the dry mass"
-    )
-    organic_percent: Percent = Field(default=0, description="organic matter, percent")
-    topsoil: bool = Field(default=False, description="true if topsoil is in the heap")
-    history: History = Field(
-        default=History.UNKNOWN,
-        strict=False,
-        description="the ground's past: clear, unknown or suspect; only clear ground is used",
-    )
-    moisture_percent: Percent | None = Field(
-        default=None, description="water over dry mass, percent; 18 by default"
-    )
-
-
-class SandDoc(Document):
-    """Sand from a yard or quarry."""
-
-    kind: Literal["sand"] = Field(description="sand")
-    sand: Called = Field(
-        strict=False,
-        description="what the holder calls it: concrete (sharp), masonry, play, beach, dune or unknown",
-    )
-    clay_percent: Range = Field(
-        default=Range(likely=0, low=0, high=2),
-        description="clay in the sand, percent of the dry mass",
-    )
-    silt_percent: Range | None = Field(
-        default=None, description="silt in the sand, percent of the dry mass"
-    )
-    moisture_percent: Percent | None = Field(
-        default=None, description="water over dry mass, percent; 5 by default"
-    )
-
-
-class StrawDoc(Document):
-    """Straw in bales."""
-
-    kind: Literal["straw"] = Field(description="straw")
-    fibre: Plant = Field(
-        strict=False,
-        description="wheat, rye, barley, oat, rice or other; hay is refused",
-    )
-    moisture_percent: Percent = Field(
-        description="water over total mass (wet basis), percent; at most 20 is fit"
-    )
-    strand_mm: float = Field(
-        gt=0, le=2000, description="usual length of the strands, mm"
-    )
-    bale_kg: int = Field(default=16, gt=0, le=1000, description="mass of one bale, kg")
-    bale_m3: float = Field(
-        default=0.149, gt=0, le=10, description="volume of one bale, m3"
-    )
+from matching.domain.materials import HaulPayer
 
 
 class PriceDoc(Document):

@@ -2,59 +2,18 @@
 
 from __future__ import annotations
 
-from api.documents.offered import OfferFields, SandDoc, StrawDoc, SubsoilDoc
+from dataclasses import replace
+
+from api.documents.offered import OfferFields
 from api.documents.quantity import Quantity
-from api.documents.reading_parts import spread, within
+from api.documents.reading_materials import read_material
+from api.documents.reading_parts import within
 from logistics.domain.errors import refuse
 from logistics.domain.loads import PartLoadTerms
-from logistics.domain.materials import BULK, MOISTURE, Bale, Earth
-from logistics.domain.quantities import MassBasis, Spread
-from matching.domain.materials import (
-    Disposal,
-    Material,
-    Offer,
-    Price,
-    Sand,
-    Straw,
-    Subsoil,
-)
-from matching.domain.sands.records import SandRecord
-from matching.domain.straws.records import StrawRecord
-
-
-def read_material(doc: SubsoilDoc | SandDoc | StrawDoc) -> Material:
-    """What is on offer."""
-    if isinstance(doc, StrawDoc):
-        return Straw(
-            StrawRecord(
-                plant=doc.fibre,
-                strand_mm=doc.strand_mm,
-                moisture=doc.moisture_percent / 100,
-            ),
-            bale=Bale(doc.bale_kg, doc.bale_m3),
-        )
-    if isinstance(doc, SandDoc):
-        wet = _moisture(doc.moisture_percent, Earth.SAND)
-        return Sand(
-            SandRecord(called=doc.sand),
-            silt=spread(doc.silt_percent) if doc.silt_percent else None,
-            clay=spread(doc.clay_percent),
-            moisture=wet,
-        )
-    return Subsoil(
-        clay=spread(doc.clay_percent),
-        silt=spread(doc.silt_percent) if doc.silt_percent else None,
-        earth=doc.earth,
-        stones=doc.stones_percent / 100,
-        organic=doc.organic_percent / 100,
-        topsoil=doc.topsoil,
-        history=doc.history,
-        moisture=_moisture(doc.moisture_percent, doc.earth),
-    )
-
-
-def _moisture(percent: float | None, earth: Earth) -> Spread:
-    return MOISTURE[earth] if percent is None else Spread.exactly(percent / 100)
+from logistics.domain.materials import BULK, Earth
+from logistics.domain.quantities import MassBasis
+from matching.domain.grounds import Known
+from matching.domain.materials import Disposal, Material, Offer, Price, Sand, Straw
 
 
 def offered_kg(quantity: Quantity, material: Material, *, field: str) -> int:
@@ -93,7 +52,7 @@ def read_offer(
     field: str,
 ) -> Offer:
     """An offer as it is matched. Raises Refused for units that do not suit the material."""
-    material = read_material(doc.material)
+    material = _sold(doc, read_material(doc.material, field=f"{field}.material"))
     quantity = offered_kg(doc.quantity, material, field=f"{field}.quantity")
     lot = (
         offered_kg(doc.min_lot, material, field=f"{field}.min_lot")
@@ -129,6 +88,16 @@ def read_offer(
         else PartLoadTerms(),
         windows=open_at,
     )
+
+
+def _sold(doc: OfferFields, material: Material) -> Material:
+    """A sand is sold as its price says, if its holder says nothing else."""
+    if not isinstance(material, Sand) or doc.price is None:
+        return material
+    if material.record.sold_by_volume is not Known.UNKNOWN:
+        return material
+    by_volume = Known.NO if doc.price.per == "t" else Known.YES
+    return replace(material, record=replace(material.record, sold_by_volume=by_volume))
 
 
 def _price(doc: OfferFields, material: Material, field: str) -> Price:

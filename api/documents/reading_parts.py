@@ -17,9 +17,9 @@ _WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 
 @contextmanager
-def within(field: str, *, drop: str = "") -> Iterator[None]:
-    """Name the place in the document of what the domain refuses inside; `field` may be
-    "", the document itself."""
+def within(field: str, *, drop: str = "", add: str = "") -> Iterator[None]:
+    """Name the place in the document of what the domain refuses inside: `add` in place of
+    the leading `drop`. `field` may be "", the document itself."""
     try:
         yield
     except Refused as refused:
@@ -27,7 +27,9 @@ def within(field: str, *, drop: str = "") -> Iterator[None]:
             *(
                 replace(
                     own,
-                    field=f"{field}.{own.field.removeprefix(drop)}".removeprefix("."),
+                    field=f"{field}.{add}{own.field.removeprefix(drop)}".removeprefix(
+                        "."
+                    ),
                 )
                 for own in refused.problems
             )

@@ -42,6 +42,10 @@ UNITS = (
     "_percent",
     "_minutes",
     "_hours",
+    "_s",
+    "_g",
+    "_c",
+    "_mpa",
 )
 
 
