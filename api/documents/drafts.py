@@ -34,7 +34,7 @@ def offer_draft(doc: OfferIn) -> OfferDraft:
 def build_draft(doc: BuildIn) -> BuildDraft:
     """A build to store. Raises Refused for walls and mixes that cannot be."""
     with _fields_of("build"):
-        build = read_build(doc, _NEW, 0, (), field="build")
+        build = read_build(doc, _NEW, 0, field="build")
     place, hours = _place(doc.place)
     return BuildDraft(build, place, hours, doc.deliver_from, doc.deliver_until)
 

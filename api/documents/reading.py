@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from api.documents.reading_calendars import calendar_fields, read_schedule
 from api.documents.reading_parts import read_access, spread, within
 from api.documents.reading_walls import read_walls
 from api.documents.scenario import (
@@ -46,11 +47,11 @@ def read_build(
     doc: BuildFields,
     key: str,
     place: int,
-    open_at: tuple[tuple[int, int], ...],
+    open_at: tuple[tuple[int, int], ...] = (),
     *,
     field: str,
 ) -> Build:
-    """A build with its walls and typed needs."""
+    """A build with its walls, typed needs and calendar."""
     with within(field):
         walls = read_walls(doc.walls)
         mix = read_mix(doc.mix)
@@ -58,7 +59,8 @@ def read_build(
         _need(need, f"{field}.needs.{index}") for index, need in enumerate(doc.needs)
     )
     with within(field):
-        return Build(
+        schedule = read_schedule(doc.calendar) if doc.calendar else None
+        build = Build(
             key=key,
             name=doc.name,
             place=place,
@@ -68,7 +70,12 @@ def read_build(
             unload_s=round(doc.unload_minutes * 60),
             storage_m3=doc.storage_m3,
             windows=open_at,
+            schedule=schedule,
         )
+    with within(f"{field}.calendar"), calendar_fields():
+        # A calendar that cannot be kept is refused here, not when it is asked for.
+        _ = build.scheduled
+    return build
 
 
 def _need(doc: NeedDoc, field: str) -> TypedNeed:

@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo, available_timezones
 from pydantic import AfterValidator, Field, model_validator
 from pydantic_core import PydanticCustomError
 
+from api.documents.calendars import CalendarDoc
 from api.documents.offered import OfferFields
 from api.documents.parts import Clock, Day, Minor, Minutes, Percent, PlaceFields, Range
 from api.documents.quantity import Document, Key, Name, Quantity
@@ -107,6 +108,9 @@ class BuildFields(Document):
     unload_minutes: Minutes = Field(default=10, description="to tip one truck, minutes")
     storage_m3: float | None = Field(
         default=None, gt=0, description="room for loose material on site, m3"
+    )
+    calendar: CalendarDoc | None = Field(
+        default=None, description="when the lifts are raised, and what comes when"
     )
 
     @model_validator(mode="after")

@@ -30,7 +30,9 @@ from logistics.domain.planning.problem import Slot
 from logistics.domain.roads.network import RoadNetwork
 from logistics.domain.trucks import Truck
 from logistics.services.road_store import open_network
+from matching.domain.dated import dated
 from matching.domain.ends import safely
+from matching.domain.lifts.batches import Gate
 from matching.domain.scenario import Scenario
 
 
@@ -58,16 +60,9 @@ def read_scenario(doc: ScenarioDoc, *, network_root: Path) -> Scenario:
     builds = []
     for index, build in enumerate(doc.builds):
         where = _place(at, build.place, f"builds.{index}.place")
-        open_at = windows(
-            hours[where],
-            days,
-            doc.zone,
-            first=build.deliver_from,
-            last=build.deliver_until,
-        )
-        builds.append(
-            read_build(build, build.key, where, open_at, field=f"builds.{index}")
-        )
+        own = read_build(build, build.key, where, field=f"builds.{index}")
+        gate = Gate(hours[where], doc.zone, build.deliver_from, build.deliver_until)
+        builds.append(dated(own, gate, days))
     scenario = Scenario(
         places=places,
         distances=_distances(doc, places, network_root),

@@ -10,10 +10,11 @@ from typing import Any
 from pydantic import TypeAdapter
 
 from logistics.domain.trucks import Cargo
+from matching.domain.lifts.schedule import Schedule
 from matching.domain.materials import Material, Sand, Straw, Subsoil, cargo
 from matching.domain.requests import PlanRequest
 from matching.domain.takeoff import MixTarget
-from matching.domain.walls.wall import Opening
+from matching.domain.walls.wall import Wall
 
 Stored = dict[str, Any]
 
@@ -24,7 +25,8 @@ _MATERIALS: dict[Cargo, TypeAdapter[Any]] = {
 }
 _MIX = TypeAdapter(MixTarget)
 _REQUEST = TypeAdapter(PlanRequest)
-_OPENINGS = TypeAdapter(tuple[Opening, ...])
+_WALL = TypeAdapter(Wall)
+_SCHEDULE = TypeAdapter(Schedule)
 
 
 def dump_material(material: Material) -> Stored:
@@ -50,15 +52,26 @@ def load_mix(stored: Stored) -> MixTarget:
     return _MIX.validate_python(stored)
 
 
-def dump_openings(openings: tuple[Opening, ...]) -> list[Stored]:
-    """The openings of a wall."""
-    stored: list[Stored] = _OPENINGS.dump_python(openings, mode="json")
+def dump_wall(wall: Wall) -> Stored:
+    """A wall with its run, top and openings."""
+    stored: Stored = _WALL.dump_python(wall, mode="json")
     return stored
 
 
-def load_openings(stored: list[Stored]) -> tuple[Opening, ...]:
-    """The openings of a wall."""
-    return _OPENINGS.validate_python(stored)
+def load_wall(stored: Stored) -> Wall:
+    """A wall."""
+    return _WALL.validate_python(stored)
+
+
+def dump_schedule(schedule: Schedule) -> Stored:
+    """The calendar of a build."""
+    stored: Stored = _SCHEDULE.dump_python(schedule, mode="json")
+    return stored
+
+
+def load_schedule(stored: Stored) -> Schedule:
+    """The calendar of a build."""
+    return _SCHEDULE.validate_python(stored)
 
 
 def dump_request(request: PlanRequest) -> Stored:

@@ -7,13 +7,15 @@ from django.db.models import F, Q
 
 
 class Build(models.Model):
-    """A cob building. `mix` is the stored form of its mix target."""
+    """A cob building. `mix` is the stored form of its mix target, `schedule` that of its
+    calendar, if it has one."""
 
     name = models.CharField(max_length=120)
     place = models.ForeignKey(
         "logistics.Place", on_delete=models.PROTECT, related_name="builds"
     )
     mix = models.JSONField()
+    schedule = models.JSONField(null=True)
     deliver_from = models.DateField(null=True)
     deliver_until = models.DateField(null=True)
     unload_s = models.BigIntegerField()
@@ -40,14 +42,12 @@ class Build(models.Model):
 
 
 class Wall(models.Model):
-    """A straight wall, in m; `openings` is a list of widths and heights."""
+    """A wall: `shape` is its stored form, `placed_m3` what it holds alone."""
 
     build = models.ForeignKey(Build, on_delete=models.CASCADE, related_name="walls")
     position = models.PositiveIntegerField()
-    length_m = models.FloatField()
-    height_m = models.FloatField()
-    thickness_m = models.FloatField()
-    openings = models.JSONField()
+    shape = models.JSONField()
+    placed_m3 = models.FloatField()
 
     class Meta:
         constraints = [
@@ -55,8 +55,7 @@ class Wall(models.Model):
                 name="wall_positions_differ", fields=["build", "position"]
             ),
             models.CheckConstraint(
-                name="wall_sizes_positive",
-                condition=Q(length_m__gt=0, height_m__gt=0, thickness_m__gt=0),
+                name="wall_volume_positive", condition=Q(placed_m3__gt=0)
             ),
         ]
 

@@ -78,7 +78,8 @@ class PlanRun(models.Model):
 
 class Claim(models.Model):
     """Part of an offer for a need. A proposal promises nothing; an agreed claim is counted
-    in the offer's `reserved_kg`."""
+    in the offer's `reserved_kg`. Each haul of a run has its own: lifts may be supplied
+    from one offer at several dates."""
 
     class Status(models.TextChoices):
         """How binding a claim is."""
@@ -104,8 +105,11 @@ class Claim(models.Model):
         constraints = [
             models.CheckConstraint(name="claim_mass_positive", condition=Q(kg__gt=0)),
             models.UniqueConstraint(
-                name="claim_once_per_run", fields=["run", "offer", "need"]
+                name="claim_once_per_run",
+                fields=["run", "offer", "need"],
+                condition=Q(haul__isnull=True),
             ),
+            models.UniqueConstraint(name="claim_once_per_haul", fields=["haul"]),
             models.CheckConstraint(
                 name="claim_agreed_at_some_moment",
                 condition=Q(status="proposed", agreed_at__isnull=True)

@@ -13,8 +13,7 @@ from logistics.domain.quantities import Spread
 from logistics.domain.trucks import Cargo
 from logistics.selectors import StoredPlace, place_of
 from matching.domain.builds import Build, TypedNeed
-from matching.domain.stored import load_mix, load_openings
-from matching.domain.walls.wall import Wall
+from matching.domain.stored import load_mix, load_schedule, load_wall
 from matching.models import Build as BuildRow
 from matching.models import Need as NeedRow
 
@@ -54,15 +53,7 @@ def build_of(row: BuildRow) -> StoredBuild:
         key=f"build-{row.pk}",
         name=row.name,
         place=0,
-        walls=tuple(
-            Wall.straight(
-                wall.length_m,
-                wall.height_m,
-                wall.thickness_m,
-                load_openings(wall.openings),
-            )
-            for wall in walls
-        ),
+        walls=tuple(load_wall(wall.shape) for wall in walls),
         mix=load_mix(row.mix),
         needs=tuple(
             TypedNeed(need.key, Cargo(need.cargo), need.dry_kg_likely)
@@ -71,6 +62,7 @@ def build_of(row: BuildRow) -> StoredBuild:
         ),
         unload_s=row.unload_s,
         storage_m3=row.storage_m3,
+        schedule=row.schedule and load_schedule(row.schedule),
     )
     return StoredBuild(
         id=row.pk,

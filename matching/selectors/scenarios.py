@@ -14,7 +14,9 @@ from logistics.domain.planning.problem import Slot
 from logistics.domain.trucks import Cargo, Truck
 from logistics.selectors import StoredPlace, StoredTruck, list_trucks, slots_of
 from matching.domain.builds import Build, demands
+from matching.domain.dated import dated
 from matching.domain.ends import safely
+from matching.domain.lifts.batches import Gate
 from matching.domain.materials import Offer
 from matching.domain.requests import PlanRequest
 from matching.domain.scenario import Scenario
@@ -76,11 +78,11 @@ def gather(
     `kinds` None means offers of all that the builds need. Raises Refused "unknown_build" or
     "unknown_truck".
     """
-    builds = get_builds(request.build_ids)
+    stored = get_builds(request.build_ids)
     trucks = chosen_trucks(request.truck_ids)
     search = Search(
-        points=tuple(own.place.place.point for own in builds),
-        kinds=_wanted(builds) if kinds is None else kinds,
+        points=tuple(own.place.place.point for own in stored),
+        kinds=_wanted(stored) if kinds is None else kinds,
         first_day=request.first_day,
         last_day=request.last_day,
         reach_m=request.reach_m,
@@ -91,25 +93,22 @@ def gather(
     offers = sorted(nearest, key=lambda own: own.id)
     places = _distinct(
         [
-            *(own.place for own in builds),
+            *(own.place for own in stored),
             *(own.place for own in offers),
             *(own.base for own in trucks),
         ]
     )
     at = {own.id: index for index, own in enumerate(places)}
+    builds = tuple(_build(own, at, request, zone) for own in stored)
     return Gathered(
         places=places,
         offers=tuple(_offer(own, at, request, zone) for own in offers),
-        builds=tuple(_build(own, at, request, zone) for own in builds),
+        builds=builds,
         trucks=tuple(replace(own.truck, base=at[own.base.id]) for own in trucks),
         slots=slots_of(trucks, request.days, zone),
         offer_ids=tuple(own.id for own in offers),
         truck_ids=tuple(own.id for own in trucks),
-        need_ids={
-            f"{own.build.key}/{need.key}": need.id
-            for own in builds
-            for need in own.needs
-        },
+        need_ids=_need_ids(stored, builds),
         left_out=left_out,
     )
 
@@ -159,14 +158,16 @@ def _offer(
 def _build(
     own: StoredBuild, at: dict[int, int], request: PlanRequest, zone: ZoneInfo
 ) -> Build:
-    return replace(
-        own.build,
-        place=at[own.place.id],
-        windows=windows(
-            own.place.hours,
-            request.days,
-            zone,
-            first=own.deliver_from,
-            last=own.deliver_until,
-        ),
-    )
+    gate = Gate(own.place.hours, zone, own.deliver_from, own.deliver_until)
+    return dated(replace(own.build, place=at[own.place.id]), gate, request.days)
+
+
+def _need_ids(stored: Sequence[StoredBuild], builds: Sequence[Build]) -> dict[str, int]:
+    """From the keys of demands to the rows of needs: what each lift wants is part of the
+    need for all of them."""
+    found: dict[str, int] = {}
+    for own, build in zip(stored, builds, strict=True):
+        ids = {need.key: need.id for need in own.needs}
+        ids |= {batch.key: ids[batch.need] for batch in build.batches or ()}
+        found |= {f"{build.key}/{key}": number for key, number in ids.items()}
+    return found

@@ -13,8 +13,8 @@ from logistics.domain.places import Place
 from logistics.domain.quantities import Spread
 from logistics.services.distances import Roads
 from logistics.services.places import create_place
-from matching.domain.builds import Build
-from matching.domain.stored import dump_mix, dump_openings
+from matching.domain.builds import Build, wall_needs
+from matching.domain.stored import dump_mix, dump_schedule, dump_wall
 from matching.models import Build as BuildRow
 from matching.models import Need as NeedRow
 from matching.models import Wall as WallRow
@@ -45,6 +45,7 @@ def create_build(*, draft: BuildDraft, roads: Roads, at: datetime) -> int:
         name=own.name,
         place_id=place_id,
         mix=dump_mix(own.mix),
+        schedule=own.schedule and dump_schedule(own.schedule),
         deliver_from=draft.deliver_from,
         deliver_until=draft.deliver_until,
         unload_s=own.unload_s,
@@ -55,10 +56,8 @@ def create_build(*, draft: BuildDraft, roads: Roads, at: datetime) -> int:
         WallRow(
             build=row,
             position=position,
-            length_m=wall.length_m,
-            height_m=wall.height_m,
-            thickness_m=wall.thickness_m,
-            openings=dump_openings(wall.openings),
+            shape=dump_wall(wall),
+            placed_m3=wall.placed_m3,
         )
         for position, wall in enumerate(own.walls)
     )
@@ -79,8 +78,8 @@ def _check_needs(own: Build) -> None:
 
 
 def _computed(row: BuildRow, own: Build) -> list[NeedRow]:
-    takeoff = own.takeoff
-    if takeoff is None:
+    wants = wall_needs(own)
+    if wants is None:
         return []
     return [
         NeedRow(
@@ -90,14 +89,14 @@ def _computed(row: BuildRow, own: Build) -> list[NeedRow]:
             clay_low=own.mix.clay_low,
             clay_high=own.mix.clay_high,
             computed=True,
-            **_columns(takeoff.mineral_dry_kg),
+            **_columns(wants.mineral_dry_kg),
         ),
         NeedRow(
             build=row,
             key="straw",
             cargo="straw",
             computed=True,
-            **_columns(takeoff.straw_kg),
+            **_columns(wants.straw_kg),
         ),
     ]
 

@@ -52,6 +52,9 @@ def view_need(
     kinds = MINERAL if need.cargo == "mineral" else frozenset({Cargo(need.cargo)})
     gathered = gather(asked, zone=zone, kinds=kinds, most_offers=MOST_RANKED)
     scenario = gathered.scenario(distances_of(gathered.places, roads=roads), asked)
+    # All that a build wants is ranked at once, whenever it is to come.
+    whole = tuple(replace(own, batches=None) for own in scenario.builds)
+    scenario = replace(scenario, builds=whole)
     keys = [gathered.need_ids.get(demand.key) for demand in scenario.demands]
     if need_id not in keys:
         raise refuse(
