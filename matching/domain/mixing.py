@@ -42,6 +42,9 @@ from matching.domain.verdicts import Verdict
 MOST_STRAW = 0.5
 """Share of straw above which it is no cob any more; ours, far above any published mix."""
 
+MOST_PUT_RIGHT = 12
+"""Parts with which the worth of knowing is reckoned: its programme grows with their square."""
+
 
 @dataclass(frozen=True, slots=True)
 class Source:
@@ -210,7 +213,11 @@ def answer(question: MixQuestion) -> MixDesign:
     mineral = amount or mineral_dry_kg_per_m3(mix)
     straw = _straw(question)
     asked = Asked(
-        parts, mix, limits, None if amount is None else amount.likely, question.terms
+        _looked_at(parts, ends, safety),
+        mix,
+        limits,
+        None if amount is None else amount.likely,
+        question.terms,
     )
     return MixDesign(
         judged=judged,
@@ -226,6 +233,21 @@ def answer(question: MixQuestion) -> MixDesign:
         day=_day(mixed, site),
         doubt=doubt_of(ends.likely, asked, _rungs(fit, mix)),
     )
+
+
+def _looked_at(
+    parts: tuple[Part, ...], ends: BothEnds, safety: Safety
+) -> tuple[Part, ...]:
+    """What a wrong order may be put right with: all, or of very many those in a recipe."""
+    if len(parts) <= MOST_PUT_RIGHT:
+        return parts
+    used = {
+        dose.part.key
+        for recipe in (ends.lean, ends.likely, ends.rich, safety.safe)
+        if isinstance(recipe, Recipe)
+        for dose in recipe.doses
+    }
+    return tuple(part for part in parts if part.key in used) or parts[:MOST_PUT_RIGHT]
 
 
 def as_mixed(

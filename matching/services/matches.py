@@ -9,6 +9,7 @@ from logistics.domain.errors import refuse
 from logistics.domain.trucks import Cargo
 from logistics.services.distances import Roads
 from matching.domain.builds import MINERAL
+from matching.domain.need_mixes import NeedMix, mix_for
 from matching.domain.pairing import Pairing, pair_up
 from matching.domain.ranking import Match, rank_matches
 from matching.domain.requests import PlanRequest
@@ -37,6 +38,11 @@ class NeedView:
     def matches(self) -> tuple[Match, ...]:
         """The offers, the cheapest wall first, unusable ones last with their reasons."""
         return rank_matches(self.scenario, self.pairing, self.demand)
+
+    @property
+    def mix(self) -> NeedMix:
+        """The cheapest mix of them. Raises Refused "need_without_blend"."""
+        return mix_for(self.scenario, self.pairing, self.demand)
 
 
 def view_need(
