@@ -11,6 +11,7 @@ from api.documents.plan_models import (
     DealAnswer,
     EndsAnswer,
     IngredientAnswer,
+    LaterAnswer,
     LineAnswer,
     LoadAnswer,
     MatchAnswer,
@@ -28,7 +29,7 @@ from api.documents.plan_models import (
 )
 from logistics.domain.planning.result import CostLine, LineKind, Shift, Stop, StopKind
 from logistics.domain.quantities import Spread
-from matching.domain.builds import Demand
+from matching.domain.builds import Build, Demand
 from matching.domain.community import CommunityPlan
 from matching.domain.materials import cargo
 from matching.domain.pairing import Pairing
@@ -166,13 +167,30 @@ def _builds(scenario: Scenario, plan: CommunityPlan) -> list[BuildAnswer]:
                 ],
                 storage_warning=_storage(scenario, plan, number),
             )
+                later=_later(build),
         )
     return answers
 
 
 def _storage(scenario: Scenario, plan: CommunityPlan, number: int) -> str | None:
+def _later(build: Build) -> list[LaterAnswer]:
+    return [
+        LaterAnswer(
+            need=f"{build.key}/{own.key}",
+            dry_kg=_range(own.dry_kg, 1),
+            not_before=own.not_before,
+            due=own.due,
+        )
+        for own in build.batches or ()
+        if own.windows is None
+    ]
+
+
     build = scenario.builds[number]
     loose = sum(
+    kept = build.scheduled and build.scheduled.storage
+    if build.batches is not None and kept:
+        return None if kept.fits else kept.text
         _loose_m3(plan, index)
         for index, deal in enumerate(plan.deals)
         if scenario.demands[deal.demand].build == number
@@ -204,6 +222,8 @@ def _need(
         for_walls=demand.wall_m3 is not None,
         dry_kg=round(demand.dry_kg, 1),
         short_dry_kg=round(short.dry_kg, 1) if short else 0.0,
+        not_before=demand.days[0] if demand.days else None,
+        due=demand.days[1] if demand.days else None,
         short_reason=short.reason if short else None,
         help=list(short.help) if short else [],
         clay_window_percent=window,

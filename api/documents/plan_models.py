@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date, datetime
 from typing import Literal
 
 from pydantic import BaseModel, Field
@@ -97,6 +97,12 @@ class NeedAnswer(BaseModel):
         default=True, description="true for needs computed from walls, false if typed"
     )
     dry_kg: float
+    not_before: date | None = Field(
+        default=None, description="first day on which it is wanted, if it is dated"
+    )
+    due: date | None = Field(
+        default=None, description="last day on which it is wanted, if it is dated"
+    )
     short_dry_kg: float
     short_reason: str | None
     help: list[str]
@@ -105,6 +111,15 @@ class NeedAnswer(BaseModel):
     blend_fines_percent: RangeAnswer | None = None
     blend_in_doubt: bool = False
     matches: list[MatchAnswer]
+
+
+class LaterAnswer(BaseModel):
+    """What the lifts of a build want after the days of this plan."""
+
+    need: str
+    dry_kg: RangeAnswer
+    not_before: date
+    due: date
 
 
 class BuildAnswer(BaseModel):
@@ -116,6 +131,10 @@ class BuildAnswer(BaseModel):
     takeoff: TakeOffAnswer | None
     needs: list[NeedAnswer]
     storage_warning: str | None
+    later: list[LaterAnswer] = Field(
+        default=[],
+        description="wanted after this plan, by calendars that bring by lift",
+    )
 
 
 class DealAnswer(BaseModel):
