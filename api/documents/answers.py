@@ -27,6 +27,7 @@ from api.documents.plan_models import (
     TakeOffAnswer,
     UnplannedAnswer,
 )
+from api.documents.plan_recipes import plan_recipe
 from logistics.domain.planning.result import CostLine, LineKind, Shift, Stop, StopKind
 from logistics.domain.quantities import Spread
 from matching.domain.builds import Build, Demand
@@ -166,13 +167,12 @@ def _builds(scenario: Scenario, plan: CommunityPlan) -> list[BuildAnswer]:
                     if demand.build == number
                 ],
                 storage_warning=_storage(scenario, plan, number),
-            )
                 later=_later(build),
+            )
         )
     return answers
 
 
-def _storage(scenario: Scenario, plan: CommunityPlan, number: int) -> str | None:
 def _later(build: Build) -> list[LaterAnswer]:
     return [
         LaterAnswer(
@@ -186,11 +186,12 @@ def _later(build: Build) -> list[LaterAnswer]:
     ]
 
 
+def _storage(scenario: Scenario, plan: CommunityPlan, number: int) -> str | None:
     build = scenario.builds[number]
-    loose = sum(
     kept = build.scheduled and build.scheduled.storage
     if build.batches is not None and kept:
         return None if kept.fits else kept.text
+    loose = sum(
         _loose_m3(plan, index)
         for index, deal in enumerate(plan.deals)
         if scenario.demands[deal.demand].build == number
@@ -221,15 +222,16 @@ def _need(
         materials=sorted(demand.cargoes),
         for_walls=demand.wall_m3 is not None,
         dry_kg=round(demand.dry_kg, 1),
-        short_dry_kg=round(short.dry_kg, 1) if short else 0.0,
         not_before=demand.days[0] if demand.days else None,
         due=demand.days[1] if demand.days else None,
+        short_dry_kg=round(short.dry_kg, 1) if short else 0.0,
         short_reason=short.reason if short else None,
         help=list(short.help) if short else [],
         clay_window_percent=window,
         blend_clay_percent=clay,
         blend_fines_percent=fines,
         blend_in_doubt=blend.in_doubt if blend else False,
+        recipe=plan_recipe(scenario, plan, index),
         matches=match_answers(scenario, plan.pairing, index),
     )
 

@@ -88,6 +88,23 @@ class MatchAnswer(BaseModel):
     recipe: list[IngredientAnswer]
 
 
+class PlanShareAnswer(BaseModel):
+    """An offer's share of a blend's dry mass."""
+
+    offer: str
+    offer_name: str
+    share_percent: float
+
+
+class PlanRecipeAnswer(BaseModel):
+    """How to mix on site what the plan brings, in words."""
+
+    buckets: str
+    shares: list[PlanShareAnswer]
+    batch: str | None = Field(description="null where it is to be weighed")
+    notes: list[str] = Field(description="what is unsure, and what would tell")
+
+
 class NeedAnswer(BaseModel):
     """One need and what can serve it."""
 
@@ -110,6 +127,9 @@ class NeedAnswer(BaseModel):
     blend_clay_percent: RangeAnswer | None
     blend_fines_percent: RangeAnswer | None = None
     blend_in_doubt: bool = False
+    recipe: PlanRecipeAnswer | None = Field(
+        default=None, description="null where nothing is blended"
+    )
     matches: list[MatchAnswer]
 
 

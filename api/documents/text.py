@@ -104,6 +104,8 @@ def _need(plan: PlanAnswer, need: NeedAnswer) -> Iterator[str]:
         if need.blend_in_doubt:
             clay += "; IN DOUBT: a better test of the soil would tell"
     yield f"  Need {need.need}: {need.dry_kg / 1000:.2f} t dry{clay}"
+    if need.recipe:
+        yield f"    Mix on site, buckets: {need.recipe.buckets.removeprefix('Buckets: ')}"
     if need.short_reason:
         yield f"    SHORT: {need.short_reason}"
         yield from (f"    What would help: {line}" for line in need.help)

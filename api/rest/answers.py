@@ -21,6 +21,7 @@ STATUS = {
     "plan_ended": 409,
     "too_large": 413,
     "too_far_from_road": 422,
+    "need_without_blend": 422,
     "need_without_demand": 422,
     "network_damaged": 503,
 }

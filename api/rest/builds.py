@@ -17,13 +17,14 @@ from api.documents.market import (
     build_answer,
     matches_answer,
 )
+from api.documents.need_mixes import NeedMixAnswer, need_mix_answer
 from api.documents.rest import BuildIn, MatchQuery, PageQuery
 from api.rest.door import Door, created, page_answer, read_body, read_query
 from api.rest.schema import BuildPage, described
 from matching.domain.requests import PlanRequest
 from matching.selectors.builds import get_build, list_builds
 from matching.services.builds import create_build
-from matching.services.matches import view_need
+from matching.services.matches import NeedView, view_need
 
 USUAL_DAYS = timedelta(days=13)
 
@@ -65,18 +66,32 @@ class NeedMatches(Door):
     @described("list_matches", query=MatchQuery, answers={200: MatchesAnswer})
     def get(self, request: Request, need_id: int) -> Response:
         """Rank the offers in reach by what the wall costs with them, with reasons."""
-        query = read_query(request, MatchQuery)
-        first = query.first_day or timezone.localdate()
-        asked = PlanRequest(
-            build_ids=(),
-            first_day=first,
-            last_day=query.last_day or first + USUAL_DAYS,
-            reach_m=round(query.reach_km * 1000),
-        )
-        view = view_need(
-            need_id=need_id,
-            request=asked,
-            zone=deployment.zone(),
-            roads=deployment.roads(),
-        )
+        view = _view(request, need_id)
         return Response(matches_answer(view).model_dump(mode="json"))
+
+
+class NeedMixDesign(Door):
+    """The mix for one need."""
+
+    @described("read_need_mix", query=MatchQuery, answers={200: NeedMixAnswer})
+    def get(self, request: Request, need_id: int) -> Response:
+        """Design the cheapest mix of the fit offers in reach; nothing is stored."""
+        view = _view(request, need_id)
+        return Response(need_mix_answer(view).model_dump(mode="json"))
+
+
+def _view(request: Request, need_id: int) -> NeedView:
+    query = read_query(request, MatchQuery)
+    first = query.first_day or timezone.localdate()
+    asked = PlanRequest(
+        build_ids=(),
+        first_day=first,
+        last_day=query.last_day or first + USUAL_DAYS,
+        reach_m=round(query.reach_km * 1000),
+    )
+    return view_need(
+        need_id=need_id,
+        request=asked,
+        zone=deployment.zone(),
+        roads=deployment.roads(),
+    )

@@ -9,8 +9,9 @@ from rest_framework.exceptions import NotFound
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from api.rest.builds import BuildDetail, BuildList, NeedMatches
+from api.rest.builds import BuildDetail, BuildList, NeedMatches, NeedMixDesign
 from api.rest.door import Door
+from api.rest.mixes import MixDesigns
 from api.rest.offers import OfferDetail, OfferList
 from api.rest.plans import PlanDetail, PlanList
 from api.rest.trucks import TruckList
@@ -35,6 +36,8 @@ urlpatterns = [
     path("builds/", BuildList.as_view(), name="rest-builds"),
     path("builds/<int:build_id>/", BuildDetail.as_view(), name="rest-build"),
     path("needs/<int:need_id>/matches/", NeedMatches.as_view(), name="rest-matches"),
+    path("needs/<int:need_id>/mix/", NeedMixDesign.as_view(), name="rest-need-mix"),
+    path("mixes/", MixDesigns.as_view(), name="rest-mixes"),
     path("trucks/", TruckList.as_view(), name="rest-trucks"),
     path("plans/", PlanList.as_view(), name="rest-plans"),
     path("plans/<uuid:public_id>/", PlanDetail.as_view(), name="rest-plan"),
