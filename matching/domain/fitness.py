@@ -16,11 +16,11 @@ def judge(material: Material, mix: MixTarget) -> Verdict:
     if isinstance(material, Subsoil):
         return judge_soil(material, mix)
     if isinstance(material, Sand):
-        return _settled(judge_sand(material.record))
-    return _settled(judge_straw(material.record))
+        return settled(judge_sand(material.record))
+    return settled(judge_straw(material.record))
 
 
-def _settled(judgement: SandJudgement | StrawJudgement) -> Verdict:
+def settled(judgement: SandJudgement | StrawJudgement) -> Verdict:
     """A judgement on sand or straw as a verdict."""
     return Verdict(
         Standing(judgement.standing),

@@ -175,7 +175,7 @@ def _use(clay: Spread, silt: float, mix: MixTarget) -> tuple[Standing, Reason]:
     if cut >= 1:
         text = "Has the clay that the mix wants as it is dug."
         return Standing.FIT, Reason("ready", found, wanted, text)
-    parts = f"Cut it with about {_parts(clay, silt, mix, cut)} of sand by dry mass."
+    parts = f"Cut it with about {_parts(clay, silt, mix)} of sand by dry mass."
     if clay.likely > RICH_PART:
         return Standing.FIT_AS_RICH_PART, Reason(
             "rich_part",
@@ -187,18 +187,34 @@ def _use(clay: Spread, silt: float, mix: MixTarget) -> tuple[Standing, Reason]:
     return Standing.FIT_WITH_SAND, Reason("rich", found, wanted, parts)
 
 
-def _parts(clay: Spread, silt: float, mix: MixTarget, cut: float) -> str:
-    """Parts of sand to one of soil, with the range that the clay share leaves."""
+def sand_parts(soil: Subsoil, mix: MixTarget) -> Spread | None:
+    """Parts of sand to one of soil by dry mass, with the range that its clay leaves; 0: as
+    dug. None for a soil that wants a richer one beside it."""
+    known = estimate_for(soil, mix) if soil.tests else None
+    clay = known.clay if known else soil.clay
+    silt = _silt(soil, known)
+    standing, _ = _use(clay, silt, mix)
+    if standing is Standing.FIT_WITH_RICHER_SOIL:
+        return None
+    return _parts_range(clay, silt, mix)
 
+
+def _parts_range(clay: Spread, silt: float, mix: MixTarget) -> Spread:
     def parts(share: float) -> float:
         for_clay = mix.clay_target / share if share > mix.clay_high else 1.0
         for_silt = mix.fines_limit / (share + silt) if share + silt else 1.0
         return 1 / min(for_clay, for_silt, 1.0) - 1
 
-    low, likely, high = parts(clay.low), 1 / cut - 1, parts(clay.high)
-    if high - low < 0.05:
-        return f"{likely:.1f} parts"
-    return f"{likely:.1f} parts ({min(low, likely):.1f} to {max(likely, high):.1f})"
+    low, likely, high = parts(clay.low), parts(clay.likely), parts(clay.high)
+    return Spread(min(low, likely), likely, max(likely, high))
+
+
+def _parts(clay: Spread, silt: float, mix: MixTarget) -> str:
+    """Parts of sand to one of soil, with the range that the clay share leaves."""
+    parts = _parts_range(clay, silt, mix)
+    if parts.high - parts.low < 0.05:
+        return f"{parts.likely:.1f} parts"
+    return f"{parts.likely:.1f} parts ({parts.low:.1f} to {parts.high:.1f})"
 
 
 def _declared(soil: Subsoil, known: SoilEstimate | None) -> Iterator[Reason]:
