@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from enum import StrEnum
 from typing import ClassVar, Generic, Literal, Protocol, TypeVar
 
@@ -15,12 +15,13 @@ from logistics.domain.quantities import Spread
 
 Point = tuple[float, float]
 Anchor = Literal["start", "middle", "end"]
-KeyKind = Literal["box", "line", "dot", "diamond"]
+KeyKind = Literal["box", "line", "arrow", "dot", "diamond"]
 
 TEXT, SMALL = 13.0, 11.5
 # Widest of the usual system fonts, per unit of font size: labels must fit in any of them.
 _PER_LETTER = 0.6
 GAP = "\N{NO-BREAK SPACE}"
+TIMES = "\N{MULTIPLICATION SIGN}"
 _ID = re.compile(r"[a-z][a-z0-9-]{0,40}")
 
 
@@ -240,14 +241,20 @@ def _sample(kind: KeyKind, x: float, y: float, width: float) -> Mark:
         return box(x, y + 1, width, 14)
     if kind == "line":
         return Line(((x, middle), (x + width, middle)))
+    if kind == "arrow":
+        tip = x + width
+        return Line(
+            (
+                (x, middle),
+                (tip, middle),
+                (tip - 6, middle - 5),
+                (tip, middle),
+                (tip - 6, middle + 5),
+            )
+        )
     if kind == "dot":
         return Dot(x + width / 2, middle, 5)
     return diamond(x + width / 2, middle, 6)
-
-
-def moved(label: Label, dx: float, dy: float) -> Label:
-    """The label elsewhere."""
-    return replace(label, x=label.x + dx, y=label.y + dy)
 
 
 def percent(share: float, digits: int = 0) -> str:

@@ -90,6 +90,7 @@ LOOKS: dict[str, Look] = {
     "wall-inner": Look(pattern="region", stroke="ink", width=1.2),
     "wall-bench": Look(pattern="band", stroke="ink", width=1.2),
     "wall-loose": Look(pattern="soil", stroke="ink", width=1.4, dash="5 3"),
+    "face": Look(pattern="region", stroke="ink", width=1.6),
     "plinth": Look(pattern="stone", stroke="ink", width=1.2),
     "lintel": Look(pattern="wood", stroke="ink", width=1.2),
     "arrow": Look(fill="ink", stroke="ink", width=1.0),
