@@ -46,7 +46,7 @@ class RecipeAnswer(BaseModel):
     notes: list[str] = Field(description="what is unsure, and what would tell")
 
 
-class OutcomeAnswer(BaseModel):
+class MixOutcomeAnswer(BaseModel):
     """A recipe, or the reason why there is none."""
 
     recipe: RecipeAnswer | None
@@ -85,7 +85,7 @@ class LoadOfBatchAnswer(BaseModel):
     moist_kg: float
 
 
-class BatchAnswer(BaseModel):
+class MixBatchAnswer(BaseModel):
     """What is mixed at once: `water_l` is what to add to what the parts bring along,
     `wall_m3` is wall in place, waste taken off."""
 
@@ -108,7 +108,7 @@ class SwallowedAnswer(BaseModel):
     loose_m3: RangeAnswer
 
 
-class DayAnswer(BaseModel):
+class MixDayAnswer(BaseModel):
     """A dry work day if it goes badly, as likely, and well."""
 
     wall_m3: RangeAnswer
@@ -119,7 +119,7 @@ class DayAnswer(BaseModel):
     water_l: RangeAnswer
 
 
-class OrderAnswer(BaseModel):
+class MixOrderAnswer(BaseModel):
     """What to have brought of a part, as loaded. The ends count how much the walls swallow,
     how wet the heap is, and what recipe its clay may ask for."""
 
@@ -130,7 +130,7 @@ class OrderAnswer(BaseModel):
     loose_m3: RangeAnswer
 
 
-class StrawAnswer(BaseModel):
+class MixStrawAnswer(BaseModel):
     """Straw as weighed, and whole bales of the size given."""
 
     text: str
@@ -138,7 +138,7 @@ class StrawAnswer(BaseModel):
     bales: RangeAnswer
 
 
-class SafeAnswer(OutcomeAnswer):
+class SafeAnswer(MixOutcomeAnswer):
     """A recipe that stays inside the window at both ends of what is known, beside the
     likely one; what it costs more, in minor units."""
 
@@ -193,20 +193,20 @@ class MixAnswer(BaseModel):
     """What to order and how to mix it. `basis` says what masses and volumes are for."""
 
     basis: str
-    orders: list[OrderAnswer]
-    straw: StrawAnswer
+    orders: list[MixOrderAnswer]
+    straw: MixStrawAnswer
     water_l: RangeAnswer | None
     mineral_dry_kg: RangeAnswer
     materials: list[MixVerdictAnswer]
     left_out: list[str] = Field(description="what must not go into the mix, and why")
-    outcome: OutcomeAnswer
+    outcome: MixOutcomeAnswer
     buckets: BucketsAnswer | None
-    batch: BatchAnswer | None
-    day: DayAnswer | None
-    lean_end: OutcomeAnswer = Field(
+    batch: MixBatchAnswer | None
+    day: MixDayAnswer | None
+    lean_end: MixOutcomeAnswer = Field(
         description="the recipe if all clay turned out at the low end of its range"
     )
-    rich_end: OutcomeAnswer = Field(
+    rich_end: MixOutcomeAnswer = Field(
         description="the recipe if all clay turned out at the high end of its range"
     )
     safe: SafeAnswer

@@ -3,21 +3,21 @@
 from __future__ import annotations
 
 from api.documents.mix_answers import (
-    BatchAnswer,
     BucketsAnswer,
     CountAnswer,
-    DayAnswer,
     DoseAnswer,
     DoubtAnswer,
     LoadOfBatchAnswer,
     MixAnswer,
+    MixBatchAnswer,
+    MixDayAnswer,
+    MixOrderAnswer,
+    MixOutcomeAnswer,
+    MixStrawAnswer,
     MixVerdictAnswer,
-    OrderAnswer,
-    OutcomeAnswer,
     RecipeAnswer,
     SafeAnswer,
     SettlingAnswer,
-    StrawAnswer,
     SwallowedAnswer,
 )
 from api.documents.plan_models import RangeAnswer, ReasonAnswer
@@ -117,7 +117,7 @@ def _left_out(own: Judged) -> str:
     return f"{own.source.name} is left out, and must not be blended in: {said}"
 
 
-def _order(own: Purchase) -> OrderAnswer:
+def _order(own: Purchase) -> MixOrderAnswer:
     name, kg, m3 = own.part.name, own.moist_kg, own.loose_m3
     if round(kg.likely) > 0:
         text = (
@@ -129,7 +129,7 @@ def _order(own: Purchase) -> OrderAnswer:
             f"Order no {name} yet: up to {kg.high / 1000:.1f} t would be wanted if the"
             " ground turns out at an end of its range."
         )
-    return OrderAnswer(
+    return MixOrderAnswer(
         key=own.part.key,
         name=name,
         text=text,
@@ -149,10 +149,10 @@ def _number(value: float) -> str:
     return f"{value:.2f}" if value < 1 else f"{value:.1f}"
 
 
-def _straw(design: MixDesign, question: MixQuestion) -> StrawAnswer:
+def _straw(design: MixDesign, question: MixQuestion) -> MixStrawAnswer:
     kg, bales = design.straw_kg, design.bales
     each = question.site.bale.kg
-    return StrawAnswer(
+    return MixStrawAnswer(
         text=f"Order {bales.likely} bales of straw ({bales.low} to {bales.high}) of {each}"
         f" kg: {kg.likely:.0f} kg ({kg.low:.0f} to {kg.high:.0f}). Bring them just in time"
         " and keep them dry.",
@@ -161,16 +161,16 @@ def _straw(design: MixDesign, question: MixQuestion) -> StrawAnswer:
     )
 
 
-def outcome(own: Recipe | NoRecipe) -> OutcomeAnswer:
+def outcome(own: Recipe | NoRecipe) -> MixOutcomeAnswer:
     """A recipe, or why there is none."""
     if isinstance(own, NoRecipe):
         short = own.short_dry_kg
-        return OutcomeAnswer(
+        return MixOutcomeAnswer(
             recipe=None,
             reason=_reason(own.reason),
             short_dry_kg=None if short is None else round(short, 1),
         )
-    return OutcomeAnswer(recipe=_recipe(own), reason=None)
+    return MixOutcomeAnswer(recipe=_recipe(own), reason=None)
 
 
 def _recipe(own: Recipe) -> RecipeAnswer:
@@ -211,9 +211,9 @@ def buckets(mixed: Mixed) -> BucketsAnswer:
     )
 
 
-def batch(own: Batch) -> BatchAnswer:
+def batch(own: Batch) -> MixBatchAnswer:
     """A batch."""
-    return BatchAnswer(
+    return MixBatchAnswer(
         text=batch_text(own),
         loads=[
             LoadOfBatchAnswer(
@@ -245,8 +245,8 @@ def batch_text(own: Batch) -> str:
     )
 
 
-def _day(own: MixingDay) -> DayAnswer:
-    return DayAnswer(
+def _day(own: MixingDay) -> MixDayAnswer:
+    return MixDayAnswer(
         wall_m3=ranged(own.wall_m3, 2),
         batches=ranged(own.batches, 1),
         swallowed=[

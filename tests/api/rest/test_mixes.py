@@ -423,3 +423,20 @@ def test_a_need_for_straw_is_not_mixed(client):
     assert answer.json()["problems"][0]["code"] == "need_without_blend"
     assert client.get("/api/v1/needs/999999/mix/").status_code == 404
     assert client.get(f"/api/v1/needs/{straw}/mix/?reach=1").status_code == 400
+
+
+def test_a_window_too_narrow_for_buckets_is_weighed(client):
+    """Hand-worked on the fifty-fifty soil: 100 kg of dry mix are 50 kg of soil with 18 %
+    water, 59.0 kg, and 50 kg of the sandy heap with 7.3 %; no ratio
+    of buckets hits 20.00 %."""
+    mix = {
+        "clay_low_percent": 19.999,
+        "clay_target_percent": 20,
+        "clay_high_percent": 20.001,
+    }
+    sand = heap("Sandy heap", 0, moisture_percent=7.3)
+    body = {"materials": [heap("Ada's clay", 40), sand], "mix": mix}
+    answer = answered(client, body)
+    assert answer["buckets"]["buckets"] == []
+    assert "Weigh it: 59.0 kg of Ada's clay" in answer["buckets"]["text"]
+    assert answer["batch"] is None
