@@ -10,11 +10,13 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from api.rest.builds import BuildDetail, BuildList, NeedMatches, NeedMixDesign
+from api.rest.calendars import BuildCalendar, Calendars
 from api.rest.door import Door
 from api.rest.mixes import MixDesigns
 from api.rest.offers import OfferDetail, OfferList
 from api.rest.plans import PlanDetail, PlanList
 from api.rest.trucks import TruckList
+from api.rest.take_offs import TakeOffs
 
 
 @extend_schema(exclude=True)
@@ -40,6 +42,13 @@ urlpatterns = [
     path("mixes/", MixDesigns.as_view(), name="rest-mixes"),
     path("trucks/", TruckList.as_view(), name="rest-trucks"),
     path("plans/", PlanList.as_view(), name="rest-plans"),
+    path(
+        "builds/<int:build_id>/calendar/",
+        BuildCalendar.as_view(),
+        name="rest-build-calendar",
+    ),
+    path("take-offs/", TakeOffs.as_view(), name="rest-take-offs"),
+    path("calendars/", Calendars.as_view(), name="rest-calendars"),
     path("plans/<uuid:public_id>/", PlanDetail.as_view(), name="rest-plan"),
     path("schema/", SpectacularAPIView.as_view(), name="rest-schema"),
     path(
