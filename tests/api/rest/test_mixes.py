@@ -440,3 +440,31 @@ def test_a_window_too_narrow_for_buckets_is_weighed(client):
     assert answer["buckets"]["buckets"] == []
     assert "Weigh it: 59.0 kg of Ada's clay" in answer["buckets"]["text"]
     assert answer["batch"] is None
+
+
+def test_a_soil_known_by_a_ribbon_wants_only_tests_that_are_trusted_more(client):
+    """The ladder of trust: jar < hands < box < laboratory (cob builders' lists, as
+    soil.evidence has it). The range is what the ribbon leaves, not a declaration."""
+    sample = {
+        "depth_from_m": 0.5,
+        "depth_to_m": 1,
+        "taken_on": "2026-03-01",
+        "tester": "Ben",
+    }
+    felt = {
+        "name": "Ada's clay",
+        "material": {
+            "kind": "subsoil",
+            "history": "clear",
+            "tests": [{"kind": "ribbon", "sample": sample, "length_mm": 60}],
+        },
+    }
+    sand = heap("Sandy heap", 2)
+    answer = answered(client, {"materials": [felt, sand], "wall_m3": 5})
+    doubt = answer["doubt"]
+    assert doubt["clay_percent"]["low"] < doubt["clay_percent"]["high"]
+    assert [own["kind"] for own in doubt["tests"]] == [
+        "shrinkage_box",
+        "laboratory",
+        "test_bricks",
+    ]
