@@ -23,7 +23,6 @@ from matching.domain.soil.records import (
 )
 from matching.domain.soil.texture import Texture
 
-MOST_TESTS = 50
 # A soil is what passes 2 mm (USDA).
 SAND_MM = 2.0
 

@@ -3,24 +3,19 @@
 from __future__ import annotations
 
 from datetime import date, datetime, time
+from typing import Literal
 
 from pydantic import BaseModel, Field
 
 from api.documents.answers import match_answers, take_off_answer
+from api.documents.material_answers import MaterialAnswer, material_answer
 from api.documents.plan_models import MatchAnswer, RangeAnswer, TakeOffAnswer
-from logistics.domain.quantities import Spread
-from logistics.domain.trucks import BodyKind, Cargo
+from api.documents.taken_off import WallsAnswer, walls_answer
+from logistics.domain.trucks import BodyKind
 from logistics.selectors import StoredPlace, StoredTruck
 from matching.domain.materials import (
     HaulPayer,
-    History,
-    Material,
-    Sand,
-    Straw,
-    cargo,
 )
-from matching.domain.sands.records import Called
-from matching.domain.straws.records import Plant
 from matching.selectors.builds import StoredBuild, StoredNeed
 from matching.selectors.offers import StoredOffer
 from matching.services.matches import NeedView
@@ -49,26 +44,6 @@ class StoredPlaceAnswer(BaseModel):
     max_width_m: float | None
     max_length_m: float | None
     hours: list[HoursAnswer]
-
-
-class MaterialAnswer(BaseModel):
-    """What is known of a material; fields that its kind does not have are null."""
-
-    kind: Cargo
-    clay_percent: RangeAnswer | None = None
-    silt_percent: RangeAnswer | None = None
-    stones_percent: float | None = None
-    organic_percent: float | None = None
-    topsoil: bool | None = None
-    history: History | None = None
-    sand: Called | None = None
-    fibre: Plant | None = None
-    strand_mm: float | None = None
-    bale_kg: int | None = None
-    bale_m3: float | None = None
-    moisture_percent: float | None = Field(
-        description="over dry mass; of straw over total mass, null if not measured"
-    )
 
 
 class OfferAnswer(BaseModel):
@@ -123,7 +98,13 @@ class StoredBuildAnswer(BaseModel):
     deliver_until: date | None
     unload_minutes: float
     storage_m3: float | None
-    takeoff: TakeOffAnswer | None
+    walls: WallsAnswer | None = Field(description="wall by wall; null without walls")
+    takeoff: TakeOffAnswer | None = Field(
+        description="of the whole walls, whatever of them is built; null without walls"
+    )
+    deliver: Literal["at_once", "by_lift"] | None = Field(
+        description="how its calendar wants material; null without a calendar"
+    )
     needs: list[StoredNeedAnswer]
     created_at: datetime
 
@@ -183,52 +164,8 @@ def place_answer(own: StoredPlace) -> StoredPlaceAnswer:
     )
 
 
-def material_answer(material: Material) -> MaterialAnswer:
-    """A material as a document; percent are rounded to hide binary fractions only."""
-    kind = cargo(material)
-    if isinstance(material, Straw):
-        own = material.record
-        return MaterialAnswer(
-            kind=kind,
-            fibre=own.plant,
-            strand_mm=own.strand_mm,
-            bale_kg=material.bale.kg,
-            bale_m3=material.bale.m3,
-            moisture_percent=None if own.moisture is None else _percent(own.moisture),
-        )
-    moisture = _percent(material.moisture.likely)
-    clay = _percents(material.clay)
-    silt = _percents(material.silt) if material.silt else None
-    if isinstance(material, Sand):
-        return MaterialAnswer(
-            kind=kind,
-            sand=material.record.called,
-            clay_percent=clay,
-            silt_percent=silt,
-            moisture_percent=moisture,
-        )
-    return MaterialAnswer(
-        kind=kind,
-        clay_percent=clay,
-        silt_percent=silt,
-        stones_percent=_percent(material.stones),
-        organic_percent=_percent(material.organic),
-        topsoil=material.topsoil,
-        history=material.history,
-        moisture_percent=moisture,
-    )
-
-
 def _percent(share: float) -> float:
     return round(share * 100, 6)
-
-
-def _percents(spread: Spread) -> RangeAnswer:
-    return RangeAnswer(
-        low=_percent(spread.low),
-        likely=_percent(spread.likely),
-        high=_percent(spread.high),
-    )
 
 
 def offer_answer(own: StoredOffer) -> OfferAnswer:
@@ -278,7 +215,10 @@ def need_answer(own: StoredNeed) -> StoredNeedAnswer:
 
 def build_answer(own: StoredBuild) -> StoredBuildAnswer:
     """A build as a document."""
-    takeoff = own.build.takeoff
+    takeoff, schedule = own.build.takeoff, own.build.schedule
+    how: Literal["at_once", "by_lift"] | None = None
+    if schedule:
+        how = "by_lift" if schedule.by_lift else "at_once"
     return StoredBuildAnswer(
         id=own.id,
         key=own.build.key,
@@ -288,7 +228,9 @@ def build_answer(own: StoredBuild) -> StoredBuildAnswer:
         deliver_until=own.deliver_until,
         unload_minutes=round(own.build.unload_s / 60, 2),
         storage_m3=own.build.storage_m3,
+        walls=walls_answer(own.build.walls) if own.build.walls else None,
         takeoff=take_off_answer(takeoff) if takeoff else None,
+        deliver=how,
         needs=[need_answer(need) for need in own.needs],
         created_at=own.created_at,
     )

@@ -7,7 +7,7 @@ from typing import Literal, Self
 from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
-from api.documents.evidence import MOST_TESTS, WITHOUT_CLAY, EvidenceDoc
+from api.documents.evidence import WITHOUT_CLAY, EvidenceDoc
 from api.documents.parts import Day, Percent, Range
 from api.documents.quantity import Document, Line
 from api.documents.samples import DepthM
@@ -18,6 +18,7 @@ from matching.domain.materials import History
 from matching.domain.sands.records import Called, Shape
 from matching.domain.straws.bales import BaleForm
 from matching.domain.straws.records import Herbicide, Plant, Smell, Storage
+from matching.domain.tested import MOST_TESTS
 
 
 class SubsoilFacts(Document):

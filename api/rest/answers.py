@@ -67,8 +67,15 @@ def refusal(problems: Iterable[Problem], status: int) -> Response:
 
 def _status(code: str, request: Request | None) -> int:
     if code.startswith("unknown_"):
-        return 422 if request is not None and request.method == "POST" else 404
+        in_body = request is not None and request.method == "POST"
+        return 422 if in_body and not _named(request) else 404
     return STATUS.get(code, 400)
+
+
+def _named(request: Request | None) -> bool:
+    """Whether the address names a thing."""
+    context = None if request is None else request.parser_context
+    return bool(context and context.get("kwargs"))
 
 
 def _http(exc: exceptions.APIException, request: Request | None) -> Response:

@@ -10,10 +10,12 @@ from rest_framework.response import Response
 from api import deployment
 from api.documents.drafts import offer_draft
 from api.documents.market import OfferAnswer, offer_answer
+from api.documents.reading_evidence import check_taken
 from api.documents.rest import OfferIn, OfferQuery
 from api.rest.door import Door, created, page_answer, read_body, read_query
 from api.rest.schema import OfferPage, described
 from logistics.domain.places import Point
+from matching.domain.materials import Subsoil
 from matching.selectors.offers import OfferFilter, get_offer, list_offers
 from matching.services.offers import create_offer
 
@@ -34,6 +36,12 @@ class OfferList(Door):
     def post(self, request: Request) -> Response:
         """Add an offer with its place."""
         draft = offer_draft(read_body(request, OfferIn))
+        if isinstance(draft.offer.material, Subsoil):
+            check_taken(
+                draft.offer.material.tests,
+                timezone.localdate(),
+                field="material.subsoil.tests",
+            )
         offer_id = create_offer(
             draft=draft, roads=deployment.roads(), at=timezone.now()
         )

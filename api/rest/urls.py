@@ -12,11 +12,12 @@ from rest_framework.response import Response
 from api.rest.builds import BuildDetail, BuildList, NeedMatches, NeedMixDesign
 from api.rest.calendars import BuildCalendar, Calendars
 from api.rest.door import Door
+from api.rest.evidence import OfferTests, SandTests, SoilTests, StrawTests
 from api.rest.mixes import MixDesigns
 from api.rest.offers import OfferDetail, OfferList
 from api.rest.plans import PlanDetail, PlanList
-from api.rest.trucks import TruckList
 from api.rest.take_offs import TakeOffs
+from api.rest.trucks import TruckList
 
 
 @extend_schema(exclude=True)
@@ -35,13 +36,12 @@ class Nowhere(Door):
 urlpatterns = [
     path("offers/", OfferList.as_view(), name="rest-offers"),
     path("offers/<int:offer_id>/", OfferDetail.as_view(), name="rest-offer"),
+    path("offers/<int:offer_id>/tests/", OfferTests.as_view(), name="rest-offer-tests"),
+    path("soil-tests/", SoilTests.as_view(), name="rest-soil-tests"),
+    path("sand-tests/", SandTests.as_view(), name="rest-sand-tests"),
+    path("straw-tests/", StrawTests.as_view(), name="rest-straw-tests"),
     path("builds/", BuildList.as_view(), name="rest-builds"),
     path("builds/<int:build_id>/", BuildDetail.as_view(), name="rest-build"),
-    path("needs/<int:need_id>/matches/", NeedMatches.as_view(), name="rest-matches"),
-    path("needs/<int:need_id>/mix/", NeedMixDesign.as_view(), name="rest-need-mix"),
-    path("mixes/", MixDesigns.as_view(), name="rest-mixes"),
-    path("trucks/", TruckList.as_view(), name="rest-trucks"),
-    path("plans/", PlanList.as_view(), name="rest-plans"),
     path(
         "builds/<int:build_id>/calendar/",
         BuildCalendar.as_view(),
@@ -49,6 +49,11 @@ urlpatterns = [
     ),
     path("take-offs/", TakeOffs.as_view(), name="rest-take-offs"),
     path("calendars/", Calendars.as_view(), name="rest-calendars"),
+    path("needs/<int:need_id>/matches/", NeedMatches.as_view(), name="rest-matches"),
+    path("needs/<int:need_id>/mix/", NeedMixDesign.as_view(), name="rest-need-mix"),
+    path("mixes/", MixDesigns.as_view(), name="rest-mixes"),
+    path("trucks/", TruckList.as_view(), name="rest-trucks"),
+    path("plans/", PlanList.as_view(), name="rest-plans"),
     path("plans/<uuid:public_id>/", PlanDetail.as_view(), name="rest-plan"),
     path("schema/", SpectacularAPIView.as_view(), name="rest-schema"),
     path(

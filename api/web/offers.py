@@ -13,7 +13,8 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from api.documents.answers import reason_answers
-from api.documents.market import HoursAnswer, MaterialAnswer, OfferAnswer, offer_answer
+from api.documents.market import HoursAnswer, OfferAnswer, offer_answer
+from api.documents.material_answers import MaterialAnswer
 from api.templatetags.units import cost, m3, percent, tonnes, weekday
 from api.web.maps import MapPlace, map_base
 from api.web.paging import SIZE, asked_page, paging

@@ -16,6 +16,8 @@ from matching.domain.soil.evidence import ClayWindow, Record, Rung
 from matching.domain.soil.staleness import Heap
 from matching.domain.takeoff import MixTarget
 
+# Enough for every kind of test on every side of a heap; our own choice.
+MOST_TESTS = 50
 OWN_SOURCE = "this heap"
 """What a sample of the heap itself names as its source."""
 

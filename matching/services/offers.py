@@ -12,8 +12,10 @@ from logistics.domain.errors import refuse
 from logistics.domain.places import Place
 from logistics.services.distances import Roads
 from logistics.services.places import create_place
-from matching.domain.materials import Offer, cargo
-from matching.domain.stored import dump_material
+from matching.domain.materials import Offer, Subsoil, cargo
+from matching.domain.soil.evidence import Record
+from matching.domain.stored import dump_material, load_material
+from matching.domain.tested import MOST_TESTS, tested
 from matching.models import Offer as OfferRow
 
 
@@ -68,3 +70,45 @@ def create_offer(*, draft: OfferDraft, roads: Roads, at: datetime) -> int:
         created_at=at,
     )
     return row.pk
+
+
+@transaction.atomic
+def add_test(*, offer_id: int, test: Record) -> None:
+    """Add a test to an offer of subsoil; its shares become what all tests leave of them.
+
+    The row is held from the reading to the writing (by its lock, or where the database has
+    none by the lock that a writing transaction takes when it begins), so of two testers
+    who send at once neither is lost. A test that is there already is not added again.
+    Raises Refused "unknown_offer", "not_a_soil" or "too_many_tests".
+    """
+    row = OfferRow.objects.select_for_update().filter(pk=offer_id).first()
+    if row is None:
+        raise refuse(
+            "unknown_offer",
+            field="offer",
+            given=offer_id,
+            message="there is no such offer",
+            remedy="List the offers to see which there are.",
+        )
+    soil = load_material(row.kind, row.material)
+    if not isinstance(soil, Subsoil):
+        raise refuse(
+            "not_a_soil",
+            field="offer",
+            given=row.kind,
+            message="tests of soil belong to offers of subsoil",
+            remedy="What is known of sand or straw is part of its offer; a question about"
+            " it is asked at sand-tests or straw-tests.",
+        )
+    if test in soil.tests:
+        return
+    if len(soil.tests) >= MOST_TESTS:
+        raise refuse(
+            "too_many_tests",
+            field="offer",
+            given=f"{len(soil.tests)} tests",
+            message=f"an offer holds at most {MOST_TESTS} tests",
+            remedy="Offer what is left of the heap anew, with the tests that count.",
+        )
+    row.material = dump_material(tested(soil, (*soil.tests, test)))
+    row.save(update_fields=["material"])
