@@ -52,12 +52,12 @@ def axis(
     lines, labels, free = [], [], 0.0
     for day in _ticks(days):
         x = days.x(day)
+        lines.append(Line(((x, top), (x, bottom))))
         text = short_day(day)
         half = text_width(text, SMALL) / 2
         at = min(max(x, half + 2), days.right + 10 - half)
         if at - half < free:
             continue
-        lines.append(Line(((x, top), (x, bottom))))
         labels.append(Label(at, top - 5, text))
         free = at + half + 6
     return tuple(lines), tuple(labels)

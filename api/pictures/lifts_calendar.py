@@ -205,7 +205,8 @@ def amount_words(pulse: Pulse) -> str:
         return f"{plain(pulse.kg.likely, 0)}{GAP}kg"
     if pulse.kind is Kind.WATER:
         return f"{plain(pulse.kg.likely, 0)}{GAP}l"
-    return f"{plain(pulse.loose_m3.likely, 1)}{GAP}m³"
+    loose = pulse.loose_m3.likely
+    return f"{plain(loose, 1 if loose >= 1 else 2)}{GAP}m³"
 
 
 def _pulse_row(days: Days, kind: Kind, own: list[Pulse], y: float) -> PulseRow:

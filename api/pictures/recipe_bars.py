@@ -111,6 +111,15 @@ def look_patterns(looks: Sequence[str]) -> tuple[str, ...]:
     return tuple(dict.fromkeys("band" if own == "soil3" else own for own in looks))
 
 
+def total(amounts: Sequence[Spread]) -> Spread:
+    """The sum at each end: all amounts follow the same density and waste."""
+    return Spread(
+        sum(own.low for own in amounts),
+        sum(own.likely for own in amounts),
+        sum(own.high for own in amounts),
+    )
+
+
 def _bar(
     title: str,
     amounts: list[Spread],
@@ -118,28 +127,25 @@ def _bar(
     where: tuple[float, float, str, int],
 ) -> Bar:
     y, width, unit, digits = where
-    low, likely, high = (
-        sum(own)
-        for own in zip(*((a.low, a.likely, a.high) for a in amounts), strict=True)
-    )
-    scale = (width - 2 * _EDGE) / high
+    whole = total(amounts)
+    scale = (width - 2 * _EDGE) / whole.high
     pieces, x = [], _EDGE
     for look, amount in zip(looks, amounts, strict=True):
         wide = amount.likely * scale
-        text, share = percent(amount.likely / likely), None
+        text, share = percent(amount.likely / whole.likely), None
         if text_width(text, TEXT) + 6 <= wide:
             share = Label(x + wide / 2, y + 28, text)
         pieces.append(Piece(look, box(x, y + 8, wide, 30), share))
         x += wide
-    ends = f"{plain(low, digits)} to {plain(high, digits)}"
+    ends = f"{plain(whole.low, digits)} to {plain(whole.high, digits)}"
     return Bar(
         Label(_EDGE, y, title, "start"),
         tuple(pieces),
-        whisker(_EDGE + low * scale, _EDGE + high * scale, y + 48),
+        whisker(_EDGE + whole.low * scale, _EDGE + whole.high * scale, y + 48),
         Label(
             width - _EDGE,
             y + 68,
-            f"{plain(likely, digits)} {unit} ({ends})",
+            f"{plain(whole.likely, digits)} {unit} ({ends})",
             "end",
         ),
     )
@@ -158,6 +164,9 @@ def _frame(
         )
         for dose in recipe.doses
     ]
+    mass = total([dose.dry_kg_per_m3 for dose in recipe.doses])
+    loose = total([dose.loose_m3_per_m3 for dose in recipe.doses])
+    rows.append(("Together", "", _spread(mass, 0), _spread(loose, 2), ""))
     text = (
         "; ".join(f"{d.part.name} {percent(d.share, 1)}" for d in recipe.doses)
         + f" of the dry mass. The mix holds {percents(recipe.clay)} clay."

@@ -80,6 +80,8 @@ def _stock_figures(
     if room_y is not None and storage.room_m3 is not None:
         # At the right, where the stock has mostly gone down.
         found.append(
-            Label(days.right, room_y + 13, f"room {plain(storage.room_m3, 1)}", "end")
+            Label(
+                days.right, room_y + 13, f"room {plain(storage.room_m3, 1)} m³", "end"
+            )
         )
     return tuple(found)

@@ -152,12 +152,18 @@ def triangle(
 def region(clay: Spread, silt: Spread) -> Outline:
     """Corners as (clay, silt) of all soils in both ranges, going round; those that would be
     more than a whole are cut off."""
-    most = max(silt.low, min(silt.high, 1 - clay.low))
-    rise = min(silt.high, 1 - clay.high)
-    corners = [(clay.low, silt.low), (clay.low, most)]
-    if rise >= silt.low:
-        return (*corners, (clay.high, rise), (clay.high, silt.low))
-    return (*corners, (1 - silt.low, silt.low))
+    least = min(silt.low, 1 - clay.low)
+    most = min(silt.high, 1 - clay.low)
+    richest = min(clay.high, 1 - least)
+    corners = (
+        (clay.low, least),
+        (clay.low, most),
+        (min(richest, 1 - most), most),
+        (richest, min(most, 1 - richest)),
+        (richest, least),
+    )
+    # Rounded, so that corners that coincide are one.
+    return tuple(dict.fromkeys((round(c, 9), round(s, 9)) for c, s in corners))
 
 
 def cob_band(mix: MixTarget) -> Outline:
