@@ -159,20 +159,25 @@ class CalendarAnswer(BaseModel):
 
 def asked_calendar(doc: CalendarIn) -> CalendarAnswer:
     """The calendar of walls that are not stored. Raises Refused for what cannot be kept."""
+    return scheduled_answer(*asked_schedule(doc))
+
+
+def asked_schedule(doc: CalendarIn) -> tuple[ScheduledBuild, Schedule]:
+    """The same as computed, for pictures of it. Raises what `asked_calendar` does."""
     schedule = read_schedule(doc.calendar)
     walls, mix = read_walls(doc.walls), read_mix(doc.mix)
     with within("calendar"), calendar_fields():
-        own = scheduled(walls, mix, schedule, doc.storage_m3)
-    return _answer(own, schedule)
+        return scheduled(walls, mix, schedule, doc.storage_m3), schedule
 
 
 def calendar_answer(build: Build) -> CalendarAnswer | None:
     """The calendar of a build as a document, None without one."""
     own, schedule = build.scheduled, build.schedule
-    return None if own is None or schedule is None else _answer(own, schedule)
+    return None if own is None or schedule is None else scheduled_answer(own, schedule)
 
 
-def _answer(own: ScheduledBuild, schedule: Schedule) -> CalendarAnswer:
+def scheduled_answer(own: ScheduledBuild, schedule: Schedule) -> CalendarAnswer:
+    """What is left of a scheduled build as a document."""
     calendar = own.calendar
     return CalendarAnswer(
         finished=calendar is None,

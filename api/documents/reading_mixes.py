@@ -19,7 +19,7 @@ from logistics.domain.materials import Bale
 from matching.domain.lifts.crew import DIGGER, Crew
 from matching.domain.materials import Straw
 from matching.domain.mix.haul import Terms
-from matching.domain.mixing import MixQuestion, Site, Source, answer
+from matching.domain.mixing import MixDesign, MixQuestion, Site, Source, answer
 from matching.domain.takeoff import MixTarget
 from matching.domain.walls.volumes import placed_m3
 
@@ -29,9 +29,15 @@ _MIX = re.compile(r"mix\.(\w+?)(?:_percent)?")
 
 def mix_of(doc: MixQuestionDoc) -> MixAnswer:
     """The answer to a document. Raises Refused in the document's own names."""
+    design, question = mix_design(doc)
+    return mix_answer(design, question)
+
+
+def mix_design(doc: MixQuestionDoc) -> tuple[MixDesign, MixQuestion]:
+    """The design, for pictures of it, and its question. Raises what `mix_of` does."""
     with _named(doc):
         question = mix_question(doc)
-        return mix_answer(answer(question), question)
+        return answer(question), question
 
 
 def mix_question(doc: MixQuestionDoc) -> MixQuestion:
