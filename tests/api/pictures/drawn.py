@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from dataclasses import fields, is_dataclass
 from datetime import date
+from typing import Any
 from xml.etree import ElementTree
 
 from api.pictures.bucket_row import bucket_row
 from api.pictures.cost_bars import CostPart, cost_bars
 from api.pictures.curve import curve
-from api.pictures.drawing import SMALL, Dot, Label, Line, Shape, Size, text_width
+from api.pictures.drawing import SMALL, Dot, Label, Line, Point, Shape, Size, text_width
 from api.pictures.elevation import wall_elevation
 from api.pictures.lifts_calendar import lifts_calendar
 from api.pictures.range_bar import Asked, range_bar
@@ -66,7 +68,7 @@ def ratio() -> Ratio:
     return found
 
 
-CASES = {
+CASES: dict[str, Callable[[Size], Any]] = {
     "triangle": lambda size: triangle(
         Spread(0.30, 0.38, 0.46),
         Spread(0.15, 0.22, 0.32),
@@ -96,7 +98,7 @@ CASES = {
 }
 
 
-def marks(of):
+def marks(of: Any) -> Iterator[Any]:
     """All marks of a picture, wherever they hang in its tree."""
     if isinstance(of, Line | Shape | Dot | Label):
         yield of
@@ -108,7 +110,7 @@ def marks(of):
             yield from marks(getattr(of, field.name))
 
 
-def points(picture):
+def points(picture: Any) -> Iterator[Point]:
     """Points that have to lie within the drawing, half the width of words included."""
     for mark in marks(picture):
         if isinstance(mark, Dot):
@@ -122,7 +124,7 @@ def points(picture):
             yield from mark.points
 
 
-def _ends(own: Label):
+def _ends(own: Label) -> Iterator[Point]:
     if own.turn:
         yield own.x, own.y
         return
@@ -133,7 +135,7 @@ def _ends(own: Label):
     yield own.x - left + width, own.y
 
 
-def outside(picture):
+def outside(picture: Any) -> list[Point]:
     """Points beyond the drawing by more than the tenth to which coordinates are written."""
     wide, tall = picture.frame.width, picture.frame.height
     return [
@@ -143,14 +145,14 @@ def outside(picture):
     ]
 
 
-def told(picture) -> str:
+def told(picture: Any) -> str:
     """All words of the text alternative."""
     frame = picture.frame
     cells = [cell for row in frame.table.rows for cell in row]
     return " ".join((frame.title, frame.description, frame.table.caption, *cells))
 
 
-def tree(picture) -> ElementTree.Element:
+def tree(picture: Any) -> ElementTree.Element:
     return ElementTree.fromstring(svg(picture))
 
 

@@ -45,7 +45,7 @@ def test_each_has_a_role_a_title_and_a_description(name, size):
     assert root.tag == f"{NS}svg"
     assert root.get("role") == "img"
     ids = {own.get("id"): own for own in root.iter() if own.get("id")}
-    labels = root.get("aria-labelledby").split()
+    labels = root.get("aria-labelledby", "").split()
     assert [ids[own].tag for own in labels] == [f"{NS}title", f"{NS}desc"]
     assert all(ids[own].text for own in labels)
 
@@ -109,7 +109,7 @@ def test_the_same_picture_is_the_same_text(name, size):
 def test_colours_stand_in_the_drawing_so_that_it_can_stand_alone():
     """By definition: no stylesheet, yet ink, paper and patterns."""
     root = tree(CASES["curve"](Size.WIDE))
-    assert root.get("color").startswith("#")
+    assert root.get("color", "").startswith("#")
     groups = root.findall(f"{NS}g")
     assert all(own.get("fill") for own in groups)
 

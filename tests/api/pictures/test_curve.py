@@ -14,7 +14,7 @@ from tests.api.pictures.drawn import FINE, outside, told
 
 
 @st.composite
-def gradings(draw):
+def gradings(draw: st.DrawFn) -> Grading:
     sizes = draw(
         st.lists(st.floats(1e-4, 600), min_size=2, max_size=12, unique=True).map(sorted)
     )

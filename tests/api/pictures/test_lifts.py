@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from api.pictures.days import Days, axis
-from api.pictures.drawing import Size
+from api.pictures.drawing import Shape, Size
 from api.pictures.lifts_calendar import lifts_calendar
 from logistics.domain.quantities import Spread
 from matching.domain.lifts.calendar import build_calendar
@@ -33,7 +33,7 @@ from tests.matching.domain.lifts.builds import (
 PLAIN = build_calendar(room(), steady(1.5), every_day(), drying=days(7))
 
 
-def wide(shape) -> float:
+def wide(shape: Shape) -> float:
     xs = [x for x, _ in shape.points]
     return max(xs) - min(xs)
 
@@ -88,6 +88,8 @@ def test_the_stock_steps_and_shows_where_it_exceeds_the_room():
     """By definition: a step line is level or upright everywhere; above the room hatched."""
     stored = storage(CALENDAR, PULSES, room_m3=3.0)
     drawn = lifts_calendar(CALENDAR, PULSES, stored).stock
+    assert drawn is not None
+    assert stored is not None
     for (x0, y0), (x1, y1) in zip(
         drawn.step.points, drawn.step.points[1:], strict=False
     ):

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from api.pictures.bucket_row import bucket_row, count_words
 from api.pictures.cost_bars import CostPart, cost_bars
-from api.pictures.drawing import Size, plain
+from api.pictures.drawing import Shape, Size, plain
 from api.pictures.range_bar import Asked, range_bar
 from api.pictures.recipe_bars import part_looks, recipe_bars
 from logistics.domain.quantities import Spread
@@ -21,12 +21,12 @@ CLAY = Asked("Clay share", "%", 15, 25)
 figures_ = st.floats(-1e6, 1e6, allow_subnormal=False)
 
 
-def wide(shape) -> float:
+def wide(shape: Shape) -> float:
     xs = [x for x, _ in shape.points]
     return max(xs) - min(xs)
 
 
-def area(shape) -> float:
+def area(shape: Shape) -> float:
     """Shoelace formula."""
     twice = 0.0
     for (x0, y0), (x1, y1) in zip(
@@ -41,6 +41,7 @@ def test_pieces_of_a_bar_are_as_long_as_their_shares():
     recipe = recipe_of(((PARTS[0], 0.75), (PARTS[1], 0.25)), MIX, None)
     soil, sand = recipe_bars(recipe).bars[0].pieces
     assert wide(soil.shape) == pytest.approx(3 * wide(sand.shape))
+    assert soil.share is not None
     assert "75" in soil.share.text
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -11,6 +12,7 @@ from hypothesis import strategies as st
 from api.pictures.drawing import TIMES, Size
 from api.pictures.elevation import wall_elevation
 from api.pictures.wall_plan import wall_plan
+from matching.domain.walls.heights import Top
 from matching.domain.walls.paths import Leg, Path
 from matching.domain.walls.wall import Kind, Opening, Wall
 from tests.api.pictures.drawn import DOOR, WALLS, outside, told
@@ -19,24 +21,24 @@ ROUND = Path(-3, 0, (Leg(3, 0, 3), Leg(-3, 0, 3)))
 
 
 @st.composite
-def walls(draw):
+def walls(draw: st.DrawFn) -> Wall:
     """Walls of all proportions with at most two openings that do not touch."""
     length = draw(st.floats(1.0, 60.0))
     ends = st.floats(1.0, 6.0)
-    tops = ((0.0, draw(ends)), (length / 2, draw(ends)), (length, draw(ends)))
+    tops: Top = ((0.0, draw(ends)), (length / 2, draw(ends)), (length, draw(ends)))
     openings = [
         Opening(length / 8, 0.6, length * at, draw(st.sampled_from([0.0, 0.2])))
         for at in draw(st.sampled_from([(), (0.1,), (0.1, 0.6)]))
     ]
     turn = draw(st.floats(0, 2 * math.pi))
     end = Leg(length * math.cos(turn), length * math.sin(turn))
-    run = draw(st.sampled_from([Path(0, 0, (end,)), length]))
+    run: float | Path = draw(st.sampled_from([Path(0, 0, (end,)), length]))
     if isinstance(run, Path):
         tops = tuple((min(s, run.length_m), h) for s, h in tops)
     return Wall(run, tops, 0.5, tuple(openings), plinth_m=draw(st.floats(0, 1)))
 
 
-def corners(shape):
+def corners(shape: Any) -> tuple[float, float, float, float]:
     xs, ys = zip(*shape.points, strict=True)
     return min(xs), min(ys), max(xs), max(ys)
 
