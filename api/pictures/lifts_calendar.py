@@ -39,7 +39,7 @@ from matching.domain.lifts.storage import Storage
 _EDGE, _TOP = 12.0, 26.0
 _ROW, _PULSE = 46.0, 52.0
 DAY = timedelta(days=1)
-BAD_SHARE = 0.35
+BAD_SHARE = 0.6
 WORDS = {Kind.SOIL: "soil", Kind.SAND: "sand", Kind.STRAW: "straw", Kind.WATER: "water"}
 
 

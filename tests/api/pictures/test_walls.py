@@ -32,7 +32,7 @@ def walls(draw: st.DrawFn) -> Wall:
     ]
     turn = draw(st.floats(0, 2 * math.pi))
     end = Leg(length * math.cos(turn), length * math.sin(turn))
-    run: float | Path = draw(st.sampled_from([Path(0, 0, (end,)), length]))
+    run: float | Path = Path(0, 0, (end,)) if draw(st.booleans()) else length
     if isinstance(run, Path):
         tops = tuple((min(s, run.length_m), h) for s, h in tops)
     return Wall(run, tops, 0.5, tuple(openings), plinth_m=draw(st.floats(0, 1)))
