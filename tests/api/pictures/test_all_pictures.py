@@ -18,7 +18,9 @@ from api.pictures.drawing import (
     wrapped,
 )
 from api.pictures.looks import COLOURS, LOOKS, PATTERNS
+from api.pictures.range_bar import Asked, range_bar
 from api.pictures.rendering import svg
+from logistics.domain.quantities import Spread
 from tests.api.pictures.drawn import (
     CASES,
     HOSTILE,
@@ -147,3 +149,9 @@ def test_long_words_are_cut_and_long_texts_wrapped():
     assert all(text_width(own) <= 100 for own in lines)
     assert shortened("abc", 100) == "abc"
     assert shortened("abcdefgh", 40).endswith("…")
+
+
+def test_characters_that_xml_cannot_hold_are_left_out():
+    """XML 1.0, section 2.2: no control characters but tab and line ends."""
+    drawn = range_bar(Spread(1, 2, 3), Asked("Cl\x00a\x0by", "%", 1, 2))
+    assert "Clay" in " ".join(tree(drawn).itertext())
