@@ -6,7 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import ClassVar
 
+from api.documents.text import money
 from api.pictures.drawing import (
+    GAP,
     Frame,
     Label,
     Line,
@@ -19,7 +21,6 @@ from api.pictures.drawing import (
     text_width,
 )
 from api.pictures.looks import LOOKS
-from api.templatetags.units import cost
 
 _EDGE, _TOP, _ROW = 12.0, 22.0, 50.0
 
@@ -82,11 +83,12 @@ def cost_bars(
             size.width,
             height - 6,
             title,
-            "; ".join(f"{own.name} {cost(own.minor, currency)}" for own in rows) + ".",
+            "; ".join(f"{own.name} {_money(own.minor, currency)}" for own in rows)
+            + ".",
             Table(
                 title,
                 ("Part", "Cost"),
-                tuple((own.name, cost(own.minor, currency)) for own in rows),
+                tuple((own.name, _money(own.minor, currency)) for own in rows),
             ),
             tuple(
                 dict.fromkeys(
@@ -108,7 +110,7 @@ def _bar(
     (zero, y), (scale, width) = at, fit
     length = abs(own.minor) * scale
     left = zero - length if own.minor < 0 else zero
-    amount = cost(own.minor, currency)
+    amount = _money(own.minor, currency)
     room = width - 2 * _EDGE - text_width(amount) - 10
     return CostBar(
         own.look,
@@ -116,3 +118,8 @@ def _bar(
         Label(_EDGE, y, shortened(own.name, room), "start"),
         Label(width - _EDGE, y, amount, "end"),
     )
+
+
+def _money(minor: int, currency: str) -> str:
+    text = money(minor, currency).replace("-", "\N{MINUS SIGN}")
+    return text.replace(" ", GAP)
