@@ -33,9 +33,17 @@ KINDS = {
 }
 
 
+WITHOUT_DECIMALS = frozenset({"JPY", "KRW", "ISK", "CLP", "VND"})
+
+
+def minor_per_unit(currency: str) -> int:
+    """Minor units of one unit of a currency."""
+    return 1 if currency in WITHOUT_DECIMALS else 100
+
+
 def money(minor: int, currency: str) -> str:
     """Minor units as an amount with its currency; JPY and the like have no decimals."""
-    if currency in {"JPY", "KRW", "ISK", "CLP", "VND"}:
+    if currency in WITHOUT_DECIMALS:
         return f"{minor:,d} {currency}"
     sign = "-" if minor < 0 else ""
     return f"{sign}{abs(minor) // 100:,d}.{abs(minor) % 100:02d} {currency}"

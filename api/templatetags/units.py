@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date, datetime
 
 from django import template
@@ -11,6 +12,8 @@ from api.documents.text import money
 register = template.Library()
 GAP = "\N{NO-BREAK SPACE}"
 MINUS = "\N{MINUS SIGN}"
+RAISED = {"2": "²", "3": "³"}
+_POWER = re.compile(r"(?<=\d) m([23])\b")
 
 
 def _figure(value: float, digits: int, unit: str) -> str:
@@ -34,6 +37,30 @@ def tonnes(kg: float, digits: int = 1) -> str:
 def m3(volume: float, digits: int = 1) -> str:
     """m3 as m³."""
     return _figure(volume, digits, "m³")
+
+
+@register.filter
+def m2(area: float, digits: int = 1) -> str:
+    """m2 as m²."""
+    return _figure(area, digits, "m²")
+
+
+@register.filter
+def metres(length: float) -> str:
+    """m as m, to the centimetre."""
+    return _figure(length, 2, "m")
+
+
+@register.filter
+def litres(volume: float) -> str:
+    """l as l."""
+    return _figure(volume, 0, "l")
+
+
+@register.filter
+def units(text: str) -> str:
+    """A sentence of the documents with its square and cubic metres as they are written."""
+    return _POWER.sub(lambda own: f"{GAP}m{RAISED[own[1]]}", text)
 
 
 @register.filter

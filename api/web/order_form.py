@@ -1,0 +1,244 @@
+"""The form "What do I order?": heaps, how much wall, and who mixes."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+
+from api.documents.mixes import MixQuestionDoc
+from api.documents.problems import read_document
+from api.documents.text import minor_per_unit
+from api.web.typed import Field, Rows, Spec, Typed, without_empty
+
+SOIL = "soil"
+WORDS = (
+    (SOIL, "Soil: subsoil, dug earth"),
+    ("concrete", "Sharp sand (concrete sand)"),
+    ("masonry", "Soft sand (masonry)"),
+    ("play", "Play sand"),
+    ("beach", "Beach sand"),
+    ("dune", "Dune sand"),
+    ("unknown", "Sand, kind not known"),
+)
+NAME = Spec("n", "Name", "text", hint="what you call it")
+KIND = Spec("k", "What it is", "choice", WORDS, default=SOIL)
+CLAY = Spec("c", "Clay, % likely")
+CLAY_LOW = Spec("cl", "Clay, % at least")
+CLAY_HIGH = Spec("ch", "Clay, % at most")
+PAST = Spec(
+    "h",
+    "Ground before (soil)",
+    "choice",
+    (
+        ("unknown", "Nobody asked yet"),
+        ("clear", "Known and clean: field, garden, wood"),
+        ("suspect", "Suspect: works, tip, rubble, fill"),
+    ),
+    default="unknown",
+)
+PRICE = Spec("p", "Price per t, delivered", hint="0 if free, below 0 if they pay")
+SILT = Spec("s", "Silt, % likely")
+AMOUNT = Spec("a", "To be had, t moist")
+STONES = Spec("st", "Stones, %")
+TOPSOIL = Spec("ts", "Topsoil in it", "check")
+FIRST = (NAME, KIND, CLAY, CLAY_LOW, CLAY_HIGH, PRICE, PAST)
+MORE = (SILT, AMOUNT, STONES)
+
+WALL = Spec("wall", "Wall to build, m³", hint="empty: figures for 1 m³")
+NOVICES = Spec("novices", "Helpers new to it", "whole")
+TRAINED = Spec("trained", "Helpers who have built", "whole")
+MACHINE = Spec("machine", "A digger mixes", "check")
+BUCKET = Spec("bucket", "Bucket, litres", default="10")
+BALE = Spec("bale", "One bale, kg", "whole", default="16")
+LOW = Spec("low", "Clay of the mix, % at least", default="15")
+TARGET = Spec("target", "Clay of the mix, % wanted", default="20")
+HIGH = Spec("high", "Clay of the mix, % at most", default="25")
+AIM = Spec(
+    "aim",
+    "Look for",
+    "choice",
+    (
+        ("target", "the mix nearest to the clay wanted"),
+        ("cost", "the cheapest mix inside the window"),
+    ),
+    default="target",
+)
+REST = (NOVICES, TRAINED, BUCKET, BALE, LOW, TARGET, HIGH, AIM)
+HEAPS = Rows("mix", tuple(own.name for own in (*FIRST, *MORE, TOPSOIL)), "heap-", 2, 6)
+DEFAULTS = {own.name: own.default for own in (*FIRST, *MORE, *REST)}
+
+
+@dataclass(frozen=True, slots=True)
+class Heap:
+    """One row of the form. `wrong` opens what is folded away."""
+
+    number: int
+    first: tuple[Field, ...]
+    more: tuple[Field, ...]
+    topsoil: Field
+    opened: bool
+
+
+@dataclass(frozen=True, slots=True)
+class OrderForm:
+    """The form as the page shows it."""
+
+    heaps: tuple[Heap, ...]
+    wall: Field
+    rest: tuple[Field, ...]
+    machine: Field
+    opened: bool
+    full: bool
+
+
+def order_form(typed: Typed) -> OrderForm:
+    """The form with what was typed."""
+    count = HEAPS.shown(typed.query)
+    heaps = []
+    for number in range(1, count + 1):
+        row = str(number)
+        more = typed.fields(MORE, row)
+        topsoil = typed.field(TOPSOIL, row)
+        heaps.append(
+            Heap(
+                number,
+                typed.fields(FIRST, row),
+                more,
+                topsoil,
+                any(own.value or own.wrong for own in (*more, topsoil)),
+            )
+        )
+    rest, machine = typed.fields(REST), typed.field(MACHINE)
+    return OrderForm(
+        tuple(heaps),
+        typed.field(WALL),
+        rest,
+        machine,
+        any(own.wrong for own in rest)
+        or any(typed.query.get(own.name) for own in (*REST, MACHINE)),
+        count == HEAPS.most,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """The question; `unasked` names soils of whose ground nobody knows the past: they are
+    taken as clean, and whoever shows the answer must say so."""
+
+    doc: MixQuestionDoc
+    unasked: tuple[str, ...]
+
+
+def read_order_form(typed: Typed, currency: str) -> Order:
+    """The question of the form. Raises Refused with paths of the document."""
+    unasked: list[str] = []
+    heaps = [
+        _heap(typed, row, at, unasked, currency)
+        for at, row in enumerate(HEAPS.filled(typed.query))
+    ]
+    body = without_empty(
+        {
+            "materials": heaps,
+            "wall_m3": typed.value(WALL, "wall_m3"),
+            "mix": _mix(typed),
+            "aim": typed.value(AIM, "aim"),
+            "bucket_l": typed.value(BUCKET, "bucket_l"),
+            "bale": {"kg": typed.value(BALE, "bale.kg")},
+            "crew": _crew(typed),
+        }
+    )
+    typed.check()
+    doc = read_document(MixQuestionDoc, json.dumps(body).encode())
+    return Order(doc, tuple(unasked))
+
+
+def _heap(
+    typed: Typed, row: str, at: int, unasked: list[str], currency: str
+) -> dict[str, object]:
+    who, base = f"Heap {row}", f"materials.{at}"
+
+    def value(spec: Spec, path: str) -> object:
+        return typed.value(spec, f"{base}.{path}", row, who)
+
+    name = str(value(NAME, "name") or who)
+    kind = value(KIND, "material.sand.sand")
+    if kind == SOIL:
+        material = _soil(typed, row, at)
+        if material["history"] == "unknown":
+            # What to order is worked out as if it were clean, and said to hang on that.
+            material["history"] = "clear"
+            unasked.append(name)
+    else:
+        material = {"kind": "sand", "sand": kind}
+    price, amount = (
+        value(PRICE, "delivered_minor_per_t"),
+        value(AMOUNT, "amount.amount"),
+    )
+    return without_empty(
+        {
+            "name": name,
+            "material": material,
+            "delivered_minor_per_t": round(price * minor_per_unit(currency))
+            if isinstance(price, float)
+            else None,
+            "amount": {"amount": amount, "unit": "t", "basis": "moist"}
+            if amount is not None
+            else None,
+        }
+    )
+
+
+def _soil(typed: Typed, row: str, at: int) -> dict[str, object]:
+    who, base = f"Heap {row}", f"materials.{at}.material.subsoil"
+
+    def value(spec: Spec, path: str) -> object:
+        return typed.value(spec, f"{base}.{path}", row, who)
+
+    clay = without_empty(
+        {
+            "likely": value(CLAY, "clay_percent.likely"),
+            "low": value(CLAY_LOW, "clay_percent.low"),
+            "high": value(CLAY_HIGH, "clay_percent.high"),
+        }
+    )
+    silt = without_empty({"likely": value(SILT, "silt_percent.likely")})
+    return without_empty(
+        {
+            "kind": "subsoil",
+            "clay_percent": _with_likely(clay),
+            "silt_percent": silt,
+            "stones_percent": value(STONES, "stones_percent"),
+            "topsoil": bool(value(TOPSOIL, "topsoil")),
+            "history": value(PAST, "history"),
+        }
+    )
+
+
+def _with_likely(clay: dict[str, object]) -> dict[str, object]:
+    """Two ends without a likely figure stand for their middle."""
+    low, high = clay.get("low"), clay.get("high")
+    if "likely" not in clay and isinstance(low, float) and isinstance(high, float):
+        return {"likely": (low + high) / 2, **clay}
+    return clay
+
+
+def _mix(typed: Typed) -> dict[str, object]:
+    return without_empty(
+        {
+            "clay_low_percent": typed.value(LOW, "mix.clay_low_percent"),
+            "clay_target_percent": typed.value(TARGET, "mix.clay_target_percent"),
+            "clay_high_percent": typed.value(HIGH, "mix.clay_high_percent"),
+        }
+    )
+
+
+def _crew(typed: Typed) -> dict[str, object]:
+    crew = without_empty(
+        {
+            "novices": typed.value(NOVICES, "crew.novices"),
+            "trained": typed.value(TRAINED, "crew.trained"),
+        }
+    )
+    if not any(crew.values()):
+        return {}
+    return {**crew, "machine": bool(typed.value(MACHINE, "crew.machine"))}
