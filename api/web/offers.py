@@ -34,6 +34,7 @@ DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 class OfferCard:
     """An offer as people read it."""
 
+    id: int
     anchor: str
     name: str
     material: str
@@ -66,7 +67,7 @@ def offers(request: HttpRequest) -> HttpResponse:
             "kind": kind.value if kind else "",
             "mix": f"{mix.clay_low * 100:g} to {mix.clay_high * 100:g} %",
             "offers": sorted(
-                (_card(own, mix) for own in found),
+                (offer_card(own, mix) for own in found),
                 key=lambda card: BEST_FIRST.index(card.verdict.mark),
             ),
             "count": count,
@@ -85,10 +86,12 @@ def _pin(own: StoredOffer) -> MapPlace:
     )
 
 
-def _card(own: StoredOffer, mix: MixTarget) -> OfferCard:
+def offer_card(own: StoredOffer, mix: MixTarget) -> OfferCard:
+    """An offer as a card, judged for a mix."""
     answer = offer_answer(own)
     verdict = judge(own.offer.material, mix)
     return OfferCard(
+        id=own.id,
         anchor=answer.key,
         name=answer.name,
         material=answer.material.kind,

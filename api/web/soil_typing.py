@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -13,7 +13,6 @@ from api.documents.problems import read_document
 from api.documents.reading_evidence import check_taken, read_test
 from api.web.asking import (
     AskedGroup,
-    Group,
     Trouble,
     ask,
     named,
@@ -50,6 +49,10 @@ class TypedTest:
     def curve_open(self) -> bool:
         """Whether something stands in the table of sieves."""
         return any(own.size or own.amount for own in self.rows)
+
+    def with_problems(self, problems: tuple[Problem, ...]) -> TypedTest:
+        """The same with what was refused later on, in the summary."""
+        return replace(self, problems=problems, document=None, record=None)
 
 
 def fresh_test(form: SoilForm, first: Mapping[str, str]) -> TypedTest:
@@ -112,8 +115,3 @@ def sample_fields(document: EvidenceDoc) -> dict[str, str]:
         "sample.place": own.place,
     }
     return found
-
-
-def field_groups(form: SoilForm) -> tuple[Group, ...]:
-    """All groups of a form, for counting what a tester has to fill in."""
-    return (*form.groups, *SAMPLE)

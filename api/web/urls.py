@@ -5,7 +5,19 @@ from __future__ import annotations
 from django.http import HttpRequest, HttpResponse
 from django.urls import path
 
-from api.web import builds, maps, offers, plans
+from api.web import (
+    builds,
+    ground,
+    judge,
+    maps,
+    offer_page,
+    offers,
+    order,
+    plans,
+    sand_page,
+    straw_page,
+    walls,
+)
 
 
 def health(_request: HttpRequest) -> HttpResponse:
@@ -16,6 +28,19 @@ def health(_request: HttpRequest) -> HttpResponse:
 urlpatterns = [
     path("healthz", health, name="health"),
     path("", offers.offers, name="offers"),
+    path("offers/<int:offer_id>/", offer_page.offer, name="offer"),
+    path("offers/<int:offer_id>/tests/", offer_page.offer_tests, name="offer-tests"),
+    path(
+        "offers/<int:offer_id>/tests/<slug:kind>/",
+        offer_page.offer_test,
+        name="offer-test",
+    ),
+    path("judge/", judge.judge, name="judge"),
+    path("ground/", ground.ground, name="ground"),
+    path("sand/", sand_page.sand, name="sand"),
+    path("straw/", straw_page.straw, name="straw"),
+    path("mix/", order.mix, name="mix"),
+    path("walls/", walls.walls, name="walls"),
     path("roads.geojson", maps.roads_view, name="roads"),
     path("builds/", builds.builds, name="builds"),
     path("builds/<int:build_id>/", builds.build, name="build"),
