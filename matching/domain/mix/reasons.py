@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -118,7 +119,10 @@ def _sand_wanted(question: Question, *, safe: bool) -> float | None:
     rules = mix_rules(parts, question.mix, question.limits, safe=safe)
     sand = (0.0,) * len(question.parts) + (1.0,)
     shares = best_shares([Aim(sand)], rules)
-    return None if shares is None else shares[-1] / (1 - shares[-1])
+    if shares is None:
+        return None
+    # Told in tenths, and never less than is enough.
+    return math.ceil(shares[-1] / (1 - shares[-1]) * 10 - 1e-6) / 10
 
 
 def _too_silty(question: Question) -> NoRecipe:
