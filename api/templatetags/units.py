@@ -13,6 +13,7 @@ register = template.Library()
 GAP = "\N{NO-BREAK SPACE}"
 MINUS = "\N{MINUS SIGN}"
 RAISED = {"2": "²", "3": "³"}
+_ISO_DAY = re.compile(r"\b20\d\d-(0[1-9]|1[0-2])-([0-2]\d|3[01])\b")
 _POWER = re.compile(r"(?<=\d) m([23])\b")
 
 
@@ -58,9 +59,10 @@ def litres(volume: float) -> str:
 
 
 @register.filter
-def units(text: str) -> str:
-    """A sentence of the documents with its square and cubic metres as they are written."""
-    return _POWER.sub(lambda own: f"{GAP}m{RAISED[own[1]]}", text)
+def sentence(text: str) -> str:
+    """A sentence of the documents with its m3 and its dates as pages write them."""
+    dated = _ISO_DAY.sub(lambda own: weekday(own[0]), text)
+    return _POWER.sub(lambda own: f"{GAP}m{RAISED[own[1]]}", dated)
 
 
 @register.filter
@@ -106,6 +108,12 @@ def percent(value: float) -> str:
 def clock(moment: datetime) -> str:
     """The time of day, in the zone that the moment carries."""
     return f"{moment:%H:%M}"
+
+
+@register.filter
+def short_day(day: date) -> str:
+    """A date without its year, such as Wed 12 May."""
+    return f"{day:%a}{GAP}{day.day}{GAP}{day:%b}"
 
 
 @register.filter

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
@@ -16,16 +17,21 @@ from django.views.decorators.http import require_POST, require_safe
 from api import deployment
 from api.documents.market import StoredBuildAnswer, build_answer, matches_answer
 from api.templatetags.units import percent
-from api.web.matches import NeedPage, need_page, need_title
+from api.web.calendar_page import calendar_page
+from api.web.matches import need_page, need_title
 from api.web.offers import window_words
+from api.web.order_page import MixedPage, mixed_page
 from api.web.paging import SIZE, asked_page, paging
+from api.web.walls import wall_drawings
 from logistics.domain.errors import Problem, Refused, refuse
 from matching.domain.requests import MOST_DAYS, PlanRequest
 from matching.selectors.builds import StoredBuild, get_build, list_builds
-from matching.services.matches import view_need
+from matching.services.matches import NeedView, view_need
 
 # How far ahead a plan looks when the build names no dates.
 AHEAD = timedelta(days=13)
+# The cargo of a need that a blend of soils and sands fills.
+MINERAL = "mineral"
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +118,7 @@ def _build_page(
 ) -> HttpResponse:
     answer = build_answer(own)
     days = _days(own)
-    needs, match_problems = _needs(own, days)
+    views, match_problems = _views(own, days)
     context = {
         "here": "builds",
         "build": {
@@ -124,7 +130,13 @@ def _build_page(
         },
         "takeoff": answer.takeoff,
         "reference_clay": percent(round(own.build.mix.reference_clay * 100, 2)),
-        "needs": needs,
+        **_drawn(own),
+        "sheet": answer.walls,
+        "needs": [
+            need_page(matches_answer(view), currency=settings.MARLPIT_CURRENCY)
+            for view in views
+        ],
+        "mixed": _mixed(views),
         "match_problems": match_problems,
         "problems": problems,
         # What was typed stays in the form, whatever is wrong with it.
@@ -144,10 +156,34 @@ def _days(own: StoredBuild) -> Days:
     return Days(first, min(last, first + timedelta(days=MOST_DAYS - 1)))
 
 
-def _needs(own: StoredBuild, days: Days) -> tuple[list[NeedPage], tuple[Problem, ...]]:
+def _drawn(own: StoredBuild) -> dict[str, Any]:
+    """The walls as drawn, and the calendar of a build that has one."""
+    build, found = own.build, dict[str, Any]()
+    scheduled, schedule = build.scheduled, build.schedule
+    if build.walls:
+        lift_m = scheduled.lift_m if scheduled else None
+        found["drawings"] = wall_drawings(build.walls, lift_m)
+    if scheduled and schedule:
+        found["calendar"] = calendar_page(scheduled, schedule)
+    return found
+
+
+def _mixed(views: Sequence[NeedView]) -> MixedPage | None:
+    """The mix of the offers in reach; None where nothing is blended or nothing offered."""
+    for view in views:
+        if view.need.computed and view.need.cargo == MINERAL:
+            own = view.mix
+            if own.question.sources:
+                return mixed_page(
+                    own.design, own.question, currency=settings.MARLPIT_CURRENCY
+                )
+    return None
+
+
+def _views(own: StoredBuild, days: Days) -> tuple[list[NeedView], tuple[Problem, ...]]:
     request = PlanRequest((own.id,), days.first, days.last)
     try:
-        views = [
+        return [
             view_need(
                 need_id=need.id,
                 request=request,
@@ -155,8 +191,6 @@ def _needs(own: StoredBuild, days: Days) -> tuple[list[NeedPage], tuple[Problem,
                 roads=deployment.roads(),
             )
             for need in own.needs
-        ]
+        ], ()
     except Refused as refused:
         return [], refused.problems
-    currency = settings.MARLPIT_CURRENCY
-    return [need_page(matches_answer(view), currency=currency) for view in views], ()

@@ -24,6 +24,7 @@ class DatedNeed:
     not_before: date
     lifts: str
     amount: str
+    loose: str
     ends: str
 
 
@@ -87,29 +88,32 @@ def _ends(answer: CalendarAnswer) -> Iterator[str]:
 
 
 def _need(own: PulseAnswer) -> DatedNeed:
-    amount, ends = _amounts(own)
+    amount, loose, ends = _amounts(own)
     return DatedNeed(
         MATERIALS[own.material],
         own.due,
         own.not_before,
         ", ".join(map(str, own.lifts)),
         amount,
+        loose,
         ends,
     )
 
 
-def _amounts(own: PulseAnswer) -> tuple[str, str]:
+def _amounts(own: PulseAnswer) -> tuple[str, str, str]:
+    """The likely amount, the same in another measure, and its ends."""
     low, likely, high = own.moist_kg.low, own.moist_kg.likely, own.moist_kg.high
     if own.material == "water":
-        return litres(likely), f"{low:,.0f} to {litres(high)}"
+        return litres(likely), "", f"{low:,.0f} to {litres(high)}"
     if own.bales:
         bales = own.bales
         return (
-            f"{bales.likely:.0f} bales ({kilos(likely)})",
-            f"{bales.low:.0f} to {bales.high:.0f} bales",
+            f"{bales.likely:.0f}{GAP}bales",
+            kilos(likely),
+            f"{bales.low:.0f} to {bales.high:.0f}",
         )
-    loose = f" ({m3(own.loose_m3.likely)} loose)" if own.loose_m3 else ""
-    return f"{tonnes(likely)}{loose}", f"{low / 1000:.1f} to {tonnes(high)}"
+    loose = f"{m3(own.loose_m3.likely)} loose" if own.loose_m3 else ""
+    return tonnes(likely), loose, f"{low / 1000:.1f} to {tonnes(high)}"
 
 
 def _room(answer: CalendarAnswer) -> Iterator[str]:

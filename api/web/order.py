@@ -26,6 +26,7 @@ EXAMPLE = {
     "cl1": "34",
     "ch1": "46",
     "h1": "clear",
+    "p1": "0",
     "n2": "Sandy heap there",
     "c2": "5",
     "cl2": "2",

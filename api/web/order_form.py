@@ -31,12 +31,13 @@ PAST = Spec(
     "choice",
     (
         ("unknown", "Nobody asked yet"),
-        ("clear", "Known and clean: field, garden, wood"),
-        ("suspect", "Suspect: works, tip, rubble, fill"),
+        ("clear", "Known and clean"),
+        ("suspect", "Suspect: works, tip, fill"),
     ),
     default="unknown",
+    hint="what stood there, what was done there",
 )
-PRICE = Spec("p", "Price per t, delivered", hint="0 if free, below 0 if they pay")
+PRICE = Spec("p", "Price per t", hint="delivered; 0 if free")
 SILT = Spec("s", "Silt, % likely")
 AMOUNT = Spec("a", "To be had, t moist")
 STONES = Spec("st", "Stones, %")
@@ -44,7 +45,7 @@ TOPSOIL = Spec("ts", "Topsoil in it", "check")
 FIRST = (NAME, KIND, CLAY, CLAY_LOW, CLAY_HIGH, PRICE, PAST)
 MORE = (SILT, AMOUNT, STONES)
 
-WALL = Spec("wall", "Wall to build, m³", hint="empty: figures for 1 m³")
+WALL = Spec("wall", "Wall, m³", hint="empty: figures for 1 m³")
 NOVICES = Spec("novices", "Helpers new to it", "whole")
 TRAINED = Spec("trained", "Helpers who have built", "whole")
 MACHINE = Spec("machine", "A digger mixes", "check")

@@ -110,7 +110,7 @@ def _costs(recipe: RecipeAnswer | None, currency: str) -> str:
         return ""
     per = recipe.cost_per_m3_minor
     if per is None:
-        return "Give every heap its delivered price to see what a m³ of wall costs."
+        return ""
     whole = recipe.cost_minor
     if whole is None:
         return f"Soil and sand delivered: {money_range(per, currency)} per m³ of wall."

@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
-from api.documents.plan_models import PlanAnswer, SavingAnswer, ShiftAnswer, StopAnswer
-from api.templatetags.units import GAP, cost, km, m3, minutes, percent, tonnes
+from api.documents.plan_models import (
+    NeedAnswer,
+    PlanAnswer,
+    SavingAnswer,
+    ShiftAnswer,
+    StopAnswer,
+)
+from api.templatetags.units import GAP, cost, km, m3, minutes, percent, tonnes, weekday
 from api.web.bill import bill
 from api.web.timeline import chart
 from api.web.words import bound_words, ends_words, haul_bound_words
@@ -58,6 +65,16 @@ class SavingCard:
     split: str
 
 
+@dataclass(frozen=True, slots=True)
+class Blend:
+    """How what a plan brings to a build is mixed."""
+
+    build: str
+    buckets: str
+    words: tuple[str, ...]
+    notes: tuple[str, ...]
+
+
 def plan_context(plan: PlanAnswer) -> dict[str, Any]:
     """Everything that the template of the plan page shows of the document."""
     return {
@@ -71,6 +88,7 @@ def plan_context(plan: PlanAnswer) -> dict[str, Any]:
         "shifts": [ShiftTable(own, tuple(_stops(own))) for own in plan.shifts],
         "left": [*_short(plan), *_unplanned(plan)],
         "blends": list(_blends(plan)),
+        "dues": list(_dues(plan)),
         "savings": [_saving(own, plan.currency) for own in plan.savings],
     }
 
@@ -118,21 +136,71 @@ def _unplanned(plan: PlanAnswer) -> Iterator[LeftOver]:
         )
 
 
-def _blends(plan: PlanAnswer) -> Iterator[str]:
+def _blends(plan: PlanAnswer) -> Iterator[Blend]:
     for build in plan.builds:
         for need in build.needs:
-            clay, window = need.blend_clay_percent, need.clay_window_percent
-            if clay and window:
-                yield (
-                    f"{build.name}: the blend has {percent(clay.likely)} clay"
-                    f" ({clay.low:g} to {percent(clay.high)}); wanted {window[0]:g} to"
-                    f" {percent(window[1])}."
-                    + (
-                        " In doubt: a better test of the soil would tell."
-                        if need.blend_in_doubt
-                        else ""
-                    )
+            words = tuple(_blend_words(need))
+            if words:
+                recipe = need.recipe
+                yield Blend(
+                    build.name,
+                    recipe.buckets if recipe else "",
+                    words,
+                    tuple(recipe.notes) if recipe else (),
                 )
+
+
+def _blend_words(need: NeedAnswer) -> Iterator[str]:
+    recipe = need.recipe
+    if recipe:
+        shares = (
+            f"{percent(own.share_percent)} {own.offer_name}" for own in recipe.shares
+        )
+        yield f"By dry mass: {', '.join(shares)}."
+        if recipe.batch:
+            yield recipe.batch
+    clay, window = need.blend_clay_percent, need.clay_window_percent
+    if clay and window:
+        yield (
+            f"The blend has {percent(clay.likely)} clay ({clay.low:g} to"
+            f" {percent(clay.high)}); wanted {window[0]:g} to {percent(window[1])}."
+            + (
+                " In doubt: a better test of the soil would tell."
+                if need.blend_in_doubt
+                else ""
+            )
+        )
+
+
+def _dues(plan: PlanAnswer) -> Iterator[str]:
+    """When dated needs are wanted, and what this plan leaves to a later one."""
+    for build in plan.builds:
+        for need in build.needs:
+            if need.due:
+                yield (
+                    f"{build.name}: {_materials(need.materials)} on site by"
+                    f" {weekday(need.due)}{_from(need.not_before, need.due)}."
+                )
+        for own in build.later:
+            yield (
+                f"{build.name}, left for later: {tonnes(own.dry_kg.likely)} (dry;"
+                f" {own.dry_kg.low / 1000:.1f} to {tonnes(own.dry_kg.high)}) of"
+                f" {_cargo_words(own.need)} by {weekday(own.due)}"
+                f"{_from(own.not_before, own.due)}."
+            )
+
+
+def _materials(own: Sequence[str]) -> str:
+    return " and ".join(own)
+
+
+def _cargo_words(need: str) -> str:
+    """What a need of a calendar is for, by its key: straw, or the blend."""
+    return "straw" if "straw" in need.rpartition("/")[2] else "soil and sand"
+
+
+def _from(first: date | None, due: date) -> str:
+    return f", not before {weekday(first)}" if first and first != due else ""
 
 
 def _saving(own: SavingAnswer, currency: str) -> SavingCard:
