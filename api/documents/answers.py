@@ -309,6 +309,7 @@ def _deals(scenario: Scenario, plan: CommunityPlan) -> list[DealAnswer]:
                 need=demand.key,
                 material=cargo(offer.material),
                 moist_kg=deal.kg,
+                left_over_kg=deal.kg - deal.used_kg,
                 loose_m3=round(_loose_m3(plan, index), 2),
                 pieces=deal.kg // offer.unit_kg if offer.unit_kg > 1 else None,
                 loads=loads,

@@ -167,6 +167,11 @@ class DealAnswer(BaseModel):
     need: str
     material: Cargo
     moist_kg: int
+    left_over_kg: int = Field(
+        default=0,
+        description="of these, more than the wall takes: lots, whole loads and bales"
+        " force it",
+    )
     loose_m3: float
     pieces: int | None = Field(description="bales; None for earth and sand")
     loads: int

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from api.documents.plan_models import (
     BuildAnswer,
+    DealAnswer,
     NeedAnswer,
     PlanAnswer,
     RangeAnswer,
@@ -64,7 +65,7 @@ def _lines(plan: PlanAnswer) -> Iterator[str]:
         pieces = f" ({deal.pieces} bales)" if deal.pieces else ""
         yield (
             f"  {deal.offer_name} -> {deal.build_name}: {deal.material}"
-            f" {deal.moist_kg / 1000:.2f} t, {deal.loose_m3:.1f} m3 loose{pieces},"
+            f" {deal.moist_kg / 1000:.2f} t, {deal.loose_m3:.1f} m3 loose{pieces}{_over(deal)},"
             f" {_loads(deal.loads)} over {deal.road_km:.1f} km; material"
             f" {money(deal.material_minor, plan.currency)},"
             f" haul {money(deal.haul_minor, plan.currency)} ({deal.haul_payer} pays it)"
@@ -221,6 +222,16 @@ def _span(range_: RangeAnswer) -> str:
 
 def _tonnes(range_: RangeAnswer) -> str:
     return f"{range_.low / 1000:.1f} / {range_.likely / 1000:.1f} / {range_.high / 1000:.1f}"
+
+
+def _over(deal: DealAnswer) -> str:
+    # A bale or a rounded kilogram over is nobody's news.
+    if deal.left_over_kg < max(100, 0.05 * deal.moist_kg):
+        return ""
+    return (
+        f" ({deal.left_over_kg / 1000:.2f} t of it more than the wall takes: it is sold in"
+        " lots or whole loads)"
+    )
 
 
 def _loads(count: int) -> str:

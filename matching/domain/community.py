@@ -39,11 +39,13 @@ ROUGH = Effort(close=False)
 
 @dataclass(frozen=True, slots=True)
 class Deal:
-    """An allotment: moist kg of one offer for one demand, and what the material costs."""
+    """An allotment: moist kg of one offer for one demand, `used_kg` of them for the wall
+    (the rest comes because of lots and whole loads), and what the material costs."""
 
     offer: int
     demand: int
     kg: int
+    used_kg: int
     used_dry_kg: float
     material_cost: int
 
@@ -224,8 +226,10 @@ def _seeds(pairing: Pairing, draft: _Draft) -> list[Pattern]:
 
 def _deal(scenario: Scenario, pairing: Pairing, share: Share) -> Deal:
     pair = pairing.pairs[share.pair]
-    cost = round_half_up(scenario.offers[pair.offer].price.of(share.kg))
-    return Deal(pair.offer, pair.demand, share.kg, share.used_dry_kg, cost)
+    offer = scenario.offers[pair.offer]
+    used = min(share.kg, math.ceil(share.used_dry_kg / offer.material.usable - 1e-3))
+    cost = round_half_up(offer.price.of(share.kg))
+    return Deal(pair.offer, pair.demand, share.kg, used, share.used_dry_kg, cost)
 
 
 def _lines(
@@ -236,6 +240,7 @@ def _lines(
     for index, deal in enumerate(deals):
         offer = scenario.offers[deal.offer]
         kg = deal.kg - left.get(index, 0)
+        used = min(kg, deal.used_kg)
         lines.append(
             CostLine(
                 LineKind.MATERIAL,
@@ -249,8 +254,8 @@ def _lines(
                 CostLine(
                     LineKind.TIPPING_AVOIDED,
                     offer.key,
-                    -round_half_up(offer.disposal.per_kg * kg),
-                    f"{kg} kg x {offer.disposal.per_kg * 1000:g} per 1000 kg not tipped",
+                    -round_half_up(offer.disposal.per_kg * used),
+                    f"{used} kg x {offer.disposal.per_kg * 1000:g} per 1000 kg not tipped",
                 )
             )
     lines += [line for shift in plan.shifts for line in shift.costs]

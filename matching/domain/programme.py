@@ -131,9 +131,11 @@ def costs(problem: AllocationProblem, layout: Layout) -> NDArray[np.float64]:
     for index, pair in enumerate(problem.pairs):
         offer = problem.offers[pair.offer]
         per_kg = offer.price.minor / offer.price.per_kg
-        if problem.count_disposal:
-            per_kg -= offer.disposal.per_kg
         cost[layout.pieces[index]] = per_kg * TONNE * lump(offer)
+        if problem.count_disposal:
+            # Only for what goes into a wall: the rest was tipped at the builder's.
+            avoided = offer.disposal.per_kg / offer.material.usable
+            cost[layout.used[index]] = -avoided * TONNE
         cost[layout.parts[index]] = offer.part_load.charge
     for index, move in enumerate(problem.moves):
         cost[layout.moves[index]] = move.cost

@@ -50,14 +50,18 @@ def savings(
 ) -> tuple[Saving, ...]:
     """The saving of each offer that supplies anything and costs its holder to tip."""
     kilograms: dict[int, int] = {}
+    used: dict[int, float] = {}
     for share in decided.shares:
         offer = question.pairs[share.pair].offer
         kilograms[offer] = kilograms.get(offer, 0) + share.kg
+        usable = scenario.offers[offer].material.usable
+        moist = min(share.kg, share.used_dry_kg / usable)
+        used[offer] = used.get(offer, 0.0) + moist
     bills = replace(question, count_disposal=False)
     held = _bill(bills, decided)
     found = []
     for offer, kg in sorted(kilograms.items()):
-        avoided = round_half_up(scenario.offers[offer].disposal.per_kg * kg)
+        avoided = round_half_up(scenario.offers[offer].disposal.per_kg * used[offer])
         if avoided:
             price = round_half_up(scenario.offers[offer].price.of(kg))
             alone = Saving(offer, avoided, price)

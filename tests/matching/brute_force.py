@@ -47,6 +47,7 @@ class Offered:
     usable: float
     clay: float
     per_kg: float
+    avoided: float
     lot: float
     whole: bool
     bale: int
@@ -149,8 +150,8 @@ def _offered(offer: Doc, *, everyone: bool) -> Offered:
     )
     price = offer.get("price", {"minor": 0, "per": "t"})
     per_kg = price["minor"] / (bale if price["per"] == "bale" else 1000)
-    if everyone:
-        per_kg -= sum(offer.get("disposal", {}).values()) / 1000
+    # Only what goes into a wall was not tipped.
+    avoided = sum(offer.get("disposal", {}).values()) / 1000 if everyone else 0.0
     part = offer.get("part_load", {"charge_minor": 0, "below_kg": 0})
     clay = material.get("clay_percent", {"likely": 0})["likely"] / 100
     return Offered(
@@ -159,6 +160,7 @@ def _offered(offer: Doc, *, everyone: bool) -> Offered:
         usable=(1 - material.get("stones_percent", 0) / 100) / (1 + wet / 100),
         clay=clay,
         per_kg=per_kg,
+        avoided=avoided,
         lot=0.0
         if lot is None
         else lot["amount"] * bale
@@ -357,7 +359,7 @@ def _lowest(
     offers = [world.offers[world.pairs[p][0]] for p in pairs]
     slope = np.array(
         [
-            o.per_kg / o.usable if w.fixed is None else 0.0
+            ((o.per_kg if w.fixed is None else 0.0) - o.avoided) / o.usable
             for o, w in zip(offers, ways, strict=True)
         ]
     )

@@ -175,3 +175,25 @@ def test_sieved_sand_brings_its_silt():
     )
     _, fines = blended(((dirty, 1.0),))
     assert fines.likely == pytest.approx(0.15)
+
+
+def test_no_heap_is_tipped_at_a_build_for_the_fee_that_its_holder_saves():
+    """Common practice, no source: what no wall takes is still to be tipped, only elsewhere.
+    The ready soil has the most clay that the mix takes, so the marl is of no use."""
+    credit = {"tipping_minor_per_t": 9000}
+    lot = {"amount": 10, "unit": "t", "basis": "moist"}
+    marl = soil("marl", "dig", 60, 0, disposal=credit, min_lot=lot)
+    plan = planned(world([soil("ready", "pit", 25, 500), marl]))
+    assert plan.complete
+    assert [deal.offer for deal in plan.deals] == [0]
+
+
+def test_what_a_lot_brings_too_much_is_told_and_saves_no_tipping():
+    """9 m3 of wall want 9 x 1.65 x 1.1 = 16.3 t dry, 19.3 t moist; the lot is 25 t."""
+    credit = {"tipping_minor_per_t": 1000}
+    lot = {"amount": 25, "unit": "t", "basis": "moist"}
+    plan = planned(world([soil("ready", "pit", 20, 0, disposal=credit, min_lot=lot)]))
+    (deal,) = plan.deals
+    assert (deal.kg, deal.used_kg) == (25_000, pytest.approx(19_275, abs=10))
+    (line,) = [own for own in plan.lines if own.kind == "tipping_avoided"]
+    assert line.amount == -round(deal.used_kg * 1000 / 1000)
