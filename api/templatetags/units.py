@@ -14,6 +14,7 @@ GAP = "\N{NO-BREAK SPACE}"
 MINUS = "\N{MINUS SIGN}"
 RAISED = {"2": "²", "3": "³"}
 _ISO_DAY = re.compile(r"\b20\d\d-(0[1-9]|1[0-2])-([0-2]\d|3[01])\b")
+_UNIT = re.compile(r"(?<=\d) (?=(?:t|kg|l|mm|m|m²|m³|%)(?!\w))")
 _POWER = re.compile(r"(?<=\d) m([23])\b")
 
 
@@ -60,9 +61,11 @@ def litres(volume: float) -> str:
 
 @register.filter
 def sentence(text: str) -> str:
-    """A sentence of the documents with its m3 and its dates as pages write them."""
+    """A sentence of the documents with its m3 and its dates as pages write them, and no
+    line break between a figure and its unit."""
     dated = _ISO_DAY.sub(lambda own: weekday(own[0]), text)
-    return _POWER.sub(lambda own: f"{GAP}m{RAISED[own[1]]}", dated)
+    raised = _POWER.sub(lambda own: f" m{RAISED[own[1]]}", dated)
+    return _UNIT.sub(GAP, raised)
 
 
 @register.filter

@@ -44,6 +44,7 @@ STONES = Spec("st", "Stones, %")
 TOPSOIL = Spec("ts", "Topsoil in it", "check")
 FIRST = (NAME, KIND, CLAY, CLAY_LOW, CLAY_HIGH, PRICE, PAST)
 MORE = (SILT, AMOUNT, STONES)
+OF_SOIL = (CLAY, CLAY_LOW, CLAY_HIGH, SILT, STONES, TOPSOIL)
 
 WALL = Spec("wall", "Wall, m³", hint="empty: figures for 1 m³")
 NOVICES = Spec("novices", "Helpers new to it", "whole")
@@ -170,6 +171,7 @@ def _heap(
             material["history"] = "clear"
             unasked.append(name)
     else:
+        _only_of_soil(typed, row, who)
         material = {"kind": "sand", "sand": kind}
     price, amount = (
         value(PRICE, "delivered_minor_per_t"),
@@ -187,6 +189,19 @@ def _heap(
             else None,
         }
     )
+
+
+def _only_of_soil(typed: Typed, row: str, who: str) -> None:
+    """Refuse what would be dropped without a word: a sand is judged by what it is called."""
+    for spec in OF_SOIL:
+        if typed.text(spec, row):
+            typed.refuse(
+                spec,
+                row,
+                who,
+                "this is asked of soils only",
+                "Choose soil for a sandy heap with clay in it, or leave this empty.",
+            )
 
 
 def _soil(typed: Typed, row: str, at: int) -> dict[str, object]:

@@ -89,6 +89,7 @@ def plan_context(plan: PlanAnswer) -> dict[str, Any]:
         "left": [*_short(plan), *_unplanned(plan)],
         "blends": list(_blends(plan)),
         "dues": list(_dues(plan)),
+        "laters": list(_laters(plan)),
         "savings": [_saving(own, plan.currency) for own in plan.savings],
     }
 
@@ -137,17 +138,21 @@ def _unplanned(plan: PlanAnswer) -> Iterator[LeftOver]:
 
 
 def _blends(plan: PlanAnswer) -> Iterator[Blend]:
+    """How each build mixes; lifts that mix alike are said once."""
+    found: dict[Blend, None] = {}
     for build in plan.builds:
         for need in build.needs:
             words = tuple(_blend_words(need))
             if words:
                 recipe = need.recipe
-                yield Blend(
+                own = Blend(
                     build.name,
                     recipe.buckets if recipe else "",
                     words,
                     tuple(recipe.notes) if recipe else (),
                 )
+                found[own] = None
+    yield from found
 
 
 def _blend_words(need: NeedAnswer) -> Iterator[str]:
@@ -173,7 +178,7 @@ def _blend_words(need: NeedAnswer) -> Iterator[str]:
 
 
 def _dues(plan: PlanAnswer) -> Iterator[str]:
-    """When dated needs are wanted, and what this plan leaves to a later one."""
+    """When dated needs are wanted."""
     for build in plan.builds:
         for need in build.needs:
             if need.due:
@@ -181,9 +186,14 @@ def _dues(plan: PlanAnswer) -> Iterator[str]:
                     f"{build.name}: {_materials(need.materials)} on site by"
                     f" {weekday(need.due)}{_from(need.not_before, need.due)}."
                 )
+
+
+def _laters(plan: PlanAnswer) -> Iterator[str]:
+    """What this plan leaves to a later one."""
+    for build in plan.builds:
         for own in build.later:
             yield (
-                f"{build.name}, left for later: {tonnes(own.dry_kg.likely)} (dry;"
+                f"{build.name}: {tonnes(own.dry_kg.likely)} (dry;"
                 f" {own.dry_kg.low / 1000:.1f} to {tonnes(own.dry_kg.high)}) of"
                 f" {_cargo_words(own.need)} by {weekday(own.due)}"
                 f"{_from(own.not_before, own.due)}."

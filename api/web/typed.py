@@ -123,6 +123,12 @@ class Typed:
             return None
         return int(value) if whole else value
 
+    def refuse(self, spec: Spec, row: str, who: str, message: str, remedy: str) -> None:
+        """Keep a problem of a field that has no place in the document."""
+        path = spec.name + row
+        self._places[path] = (path, f"{who}, {_lower(spec.label)}")
+        self._refuse(path, self.text(spec, row), message, remedy)
+
     def _refuse(self, path: str, given: str, message: str, remedy: str) -> None:
         self._refused.append(
             Problem("not_understood", path, given[:SHOWN], message, remedy)
