@@ -162,7 +162,7 @@ def _needed(own: Question) -> Problem:
         own.path,
         "nothing",
         f"{own.label}: {asks}",
-        "Nothing stands here yet.",
+        "",
     )
 
 
@@ -238,22 +238,25 @@ def _named(own: Problem, by_path: Mapping[str, Question], drop: str) -> Problem:
     if path not in by_path and path.endswith("read_s"):
         path = "clay_read_s"
     question = by_path.get(path)
-    if question is None:
-        at = _SIEVE.match(path)
-        where = f"Row {int(at[1]) + 1} of the filled sieves: " if at else ""
-        return replace(own, field=path, message=where + own.message)
+    at = _SIEVE.match(path)
+    where = f"Row {int(at[1]) + 1} of the filled sieves: " if at else ""
+    if question is not None:
+        where = f"{question.label}: "
     message, remedy = own.message, own.remedy
     if own.code in _BOUNDS:
-        # The bound is told in the document's unit, which may be another.
-        message = message.replace("input should be", "must be")
-        remedy = ""
-        if question.scale != 1:
-            message = "nobody can have measured this"
-            remedy = f"Check it, and mind the unit: {question.unit}."
-        elif question.unit:
-            message = f"{message} {question.unit}"
-    message = f"{question.label}: {message}"
-    return replace(own, field=path, message=message, remedy=remedy)
+        message, remedy = _bounds(message, question)
+    return replace(own, field=path, message=f"{where}{message}", remedy=remedy)
+
+
+def _bounds(message: str, question: Question | None) -> tuple[str, str]:
+    """A bound is told in the document's unit, which may not be the one that was asked."""
+    message = message.replace("input should be", "must be")
+    if question is None or not question.unit:
+        return message, ""
+    if question.scale == 1:
+        return f"{message} {question.unit}", ""
+    unit = f"Check it, and mind the unit: {question.unit}."
+    return "nobody can have measured this", unit
 
 
 def _words(own: Problem) -> str:

@@ -28,9 +28,8 @@ Fact = tuple[str, str]
 
 @dataclass(frozen=True, slots=True)
 class Against:
-    """A sand against one published limit; `mark` is the mark beside it."""
+    """A sand against one published limit."""
 
-    mark: str
     title: str
     words: str
     source: str
@@ -87,9 +86,9 @@ def _figures(own: SandFiguresAnswer) -> Iterator[Fact]:
             "beyond the sieves" if size is None else f"{size:.2g}{GAP}mm",
         )
     if own.uniformity is not None:
-        yield "Uniformity D60/D10", f"{own.uniformity:.1f}"
+        yield "Uniformity", f"{own.uniformity:.1f}"
     if own.curvature is not None:
-        yield "Curvature D30²/(D10·D60)", f"{own.curvature:.2f}"
+        yield "Curvature", f"{own.curvature:.2f}"
     if own.unified:
         yield "Unified class", " or ".join(own.unified)
     if own.loss_percent is not None:
@@ -104,16 +103,16 @@ def _against(own: LimitAnswer) -> Against:
     if own.inside is None:
         missing = ", ".join(f"{size:g}" for size in own.unmeasured_mm)
         words = f"cannot be told: no sieve at {missing} mm"
-        return Against("stop", own.title, words, own.source)
+        return Against(own.title, words, own.source)
     if own.inside:
-        return Against("yes", own.title, "inside", own.source)
+        return Against(own.title, "inside", own.source)
     worst = max(own.departures, key=lambda at: abs(at.by_points))
     side = "too much" if worst.by_points > 0 else "too little"
     words = (
         f"outside: {side} passes {worst.size_mm:g} mm ({worst.passing_percent:.0f} %,"
         f" allowed {worst.low_percent:.0f} to {worst.high_percent:.0f})"
     )
-    return Against("no", own.title, words, own.source)
+    return Against(own.title, words, own.source)
 
 
 def straw_view(

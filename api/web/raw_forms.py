@@ -35,9 +35,9 @@ SMELL = SoilForm(
             ),
         ),
     ),
-    stop="It smells of fuel, tar, paint or chemicals, or shows stains, ash, rubble or"
-    " fibre cement? Stop. Put it down, wash your hands and do not take this earth: not"
-    " until a laboratory has cleared it. Bad soil is never thinned with clean soil.",
+    stop="It smells of fuel, tar or chemicals, or shows stains, ash, rubble or fibre"
+    " cement? Stop: not until a laboratory has cleared it. Bad soil is never thinned with"
+    " clean soil.",
 )
 RIBBON = SoilForm(
     "ribbon",
@@ -163,9 +163,10 @@ JAR = SoilForm(
         Group(
             "",
             (
-                Question("dispersant", "Washing soda was shaken in", kind=Kind.TICK),
-                Question("cloudy", "The water is still cloudy", kind=Kind.TICK),
+                Question("dispersant", "Washing soda in it", kind=Kind.TICK),
+                Question("cloudy", "Water still cloudy", kind=Kind.TICK),
             ),
+            row=True,
         ),
         Group(
             "Marks and times, if you noted them",

@@ -21,18 +21,15 @@ class SoilForm:
     sieves: bool = False
 
 
-_DEPTHS = (
-    Question(
-        "sample.depth_from_m",
-        "Depth from",
-        unit="m",
-        needed=True,
-        hint="below the grass",
-    ),
-    Question("sample.depth_to_m", "to", unit="m", needed=True, hint="below the grass"),
-)
 SAMPLE = (
-    Group("The sample", _DEPTHS, row=True),
+    Group(
+        "Depth of the sample below the grass",
+        (
+            Question("sample.depth_from_m", "From", unit="m", needed=True),
+            Question("sample.depth_to_m", "To", unit="m", needed=True),
+        ),
+        row=True,
+    ),
     Group(
         "",
         (
@@ -44,16 +41,9 @@ SAMPLE = (
                 autocomplete="name",
             ),
             Question("sample.taken_on", "Taken on", kind=Kind.DAY, needed=True),
-            Question(
-                "sample.place",
-                "Where in the heap (if you like)",
-                kind=Kind.TEXT,
-            ),
-            Question(
-                "sample.rained_since",
-                "Rain has fallen on the heap since",
-                kind=Kind.TICK,
-            ),
+            Question("sample.place", "Place in heap", kind=Kind.TEXT),
+            Question("sample.rained_since", "Rain on it since", kind=Kind.TICK),
         ),
+        row=True,
     ),
 )

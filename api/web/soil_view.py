@@ -88,7 +88,7 @@ def soil_view(soil: Subsoil, mix: MixTarget) -> SoilView:
     return SoilView(
         verdict=_verdict(answer),
         clay=range_words(own.clay_percent),
-        known=own.words if own.tests else "no test: declared or unknown",
+        known=_known(own),
         silt=range_words(own.silt_percent) if own.silt_percent else "",
         stones=range_words(own.stones_percent) if own.stones_percent else "",
         organic=range_words(own.organic_percent, 1) if own.organic_percent else "",
@@ -98,7 +98,7 @@ def soil_view(soil: Subsoil, mix: MixTarget) -> SoilView:
         tested=own.tests,
         bar=_clay_bar(own.clay_percent, mix),
         triangle=_triangle(soil, mix),
-        evidence=tuple(_evidence(one, at) for at, one in enumerate(own.findings)),
+        evidence=tuple(_evidence(one, at, mix) for at, one in enumerate(own.findings)),
         quarrels=_quarrels(own.quarrels),
         notes=tuple(one.text for one in (*own.stale, *own.set_aside)),
         steps=_steps(own),
@@ -112,6 +112,13 @@ def _verdict(answer: SoilTestAnswer) -> VerdictWords:
     return verdict_words(
         answer.verdict.standing, answer.verdict.reasons, Cargo.SUBSOIL, cautions
     )
+
+
+def _known(own: EstimateAnswer) -> str:
+    if own.rung != "nothing":
+        return own.words
+    told = own.clay_percent.high - own.clay_percent.low < _WHOLE[1]
+    return "a declaration, no test" if told else "nothing: no test speaks of clay"
 
 
 def range_words(own: RangeAnswer, digits: int = 0) -> str:
@@ -131,12 +138,12 @@ def changed_words(before: RangeAnswer, after: RangeAnswer) -> str:
 def _sand_words(parts: RangeAnswer | None) -> str:
     if parts is None or parts.high < 0.05:
         return ""
-    likely = f"{parts.likely:.1f}" if parts.likely >= 0.05 else "no"
+    likely = f"{parts.likely:.1f} parts" if parts.likely >= 0.05 else "likely none"
     if parts.high - parts.low < 0.1:
-        return f"{likely} parts of sand to one of soil, by dry weight"
+        return f"{likely} to one of soil, by dry weight"
     return (
-        f"{likely} parts of sand to one of soil, by dry weight ({parts.low:.1f} to"
-        f" {parts.high:.1f} as far as the clay is known)"
+        f"{likely} ({parts.low:.1f} to {parts.high:.1f} parts, as the clay is known) to"
+        " one of soil, by dry weight"
     )
 
 
@@ -144,9 +151,9 @@ def _doubt(own: EstimateAnswer) -> str:
     return next((one.why for one in own.next_tests if one.kind in _OF_CLAY), "")
 
 
-def _clay_bar(clay: RangeAnswer, mix: MixTarget) -> RangeBar:
+def _clay_bar(clay: RangeAnswer, mix: MixTarget, *, key: str = "clay") -> RangeBar:
     wanted = Asked("Clay", "%", mix.clay_low * 100, mix.clay_high * 100)
-    return range_bar(_spread(clay), wanted, scale=_WHOLE, key="clay")
+    return range_bar(_spread(clay), wanted, scale=_WHOLE, key=key)
 
 
 def _triangle(soil: Subsoil, mix: MixTarget) -> Both[Triangle]:
@@ -162,16 +169,11 @@ def _triangle(soil: Subsoil, mix: MixTarget) -> Both[Triangle]:
     )
 
 
-def _evidence(own: FindingAnswer, number: int) -> Evidence:
+def _evidence(own: FindingAnswer, number: int, mix: MixTarget) -> Evidence:
     label = (weekday(own.taken_on), own.tester, own.place)
     bar = None
     if own.clay_percent is not None:
-        bar = range_bar(
-            _spread(own.clay_percent),
-            Asked("Clay by this test", "%", None, None),
-            scale=_WHOLE,
-            key=f"evidence-{number}",
-        )
+        bar = _clay_bar(own.clay_percent, mix, key=f"evidence-{number}")
     return Evidence(
         FORMS[own.kind].title,
         own.trust,
