@@ -166,12 +166,13 @@ def _heap(
     kind = value(KIND, "material.sand.sand")
     if kind == SOIL:
         material = _soil(typed, row, at)
-        if material["history"] == "unknown":
+        if material.get("history") == "unknown":
             # What to order is worked out as if it were clean, and said to hang on that.
             material["history"] = "clear"
             unasked.append(name)
     else:
-        _only_of_soil(typed, row, who)
+        if kind:
+            _only_of_soil(typed, row, who)
         material = {"kind": "sand", "sand": kind}
     price, amount = (
         value(PRICE, "delivered_minor_per_t"),
