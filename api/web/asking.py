@@ -21,6 +21,8 @@ _THOUSANDS = re.compile(r"\d{1,3}(,\d{3})+")
 _SIEVE = re.compile(r"(?:retained\.)?sieves\.(\d+)\.")
 _BOUNDS = ("greater_than_equal", "less_than_equal", "greater_than", "less_than")
 LONGEST = 200
+# Problems that are told in the words of the form already.
+OWN_CODES = ("needed", "not_a_number")
 
 
 class Kind(StrEnum):
@@ -231,6 +233,8 @@ def named(
 
 
 def _named(own: Problem, by_path: Mapping[str, Question], drop: str) -> Problem:
+    if own.code in OWN_CODES:
+        return own
     # A rule over several fields names them all; the first takes the blame.
     parts = own.field.removeprefix(drop).split(", ")
     path = next((part for part in parts if part in by_path), parts[0])

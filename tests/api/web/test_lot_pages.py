@@ -138,6 +138,8 @@ def test_straw_that_cannot_be_is_refused_in_words(client, change, message):
     page = outline(answer)
     assert answer.status_code == 400
     assert message.lower() in page.text.lower(), page.text
+    label = message.split(":")[0]
+    assert f"{label}: {label}" not in page.text
     kept = [own for own in page.every("input") if own.get("name") == "strand_mm"]
     assert kept[0]["value"] == "300"
 
