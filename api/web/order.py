@@ -68,4 +68,5 @@ def _answered(typed: Typed) -> dict[str, Any]:
     return {
         "mixed": mixed_page(design, question, currency=currency),
         "unasked": own.unasked,
+        "exact": own.exact,
     }

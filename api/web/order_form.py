@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from api.documents.mixes import MixQuestionDoc
@@ -125,10 +126,12 @@ def order_form(typed: Typed) -> OrderForm:
 @dataclass(frozen=True, slots=True)
 class Order:
     """The question; `unasked` names soils of whose ground nobody knows the past: they are
-    taken as clean, and whoever shows the answer must say so."""
+    taken as clean, and whoever shows the answer must say so. `exact` names soils whose
+    clay was given without its ends."""
 
     doc: MixQuestionDoc
     unasked: tuple[str, ...]
+    exact: tuple[str, ...]
 
 
 def read_order_form(typed: Typed, currency: str) -> Order:
@@ -151,7 +154,14 @@ def read_order_form(typed: Typed, currency: str) -> Order:
     )
     typed.check()
     doc = read_document(MixQuestionDoc, json.dumps(body).encode())
-    return Order(doc, tuple(unasked))
+    return Order(doc, tuple(unasked), tuple(_exact(doc)))
+
+
+def _exact(doc: MixQuestionDoc) -> Iterator[str]:
+    for own in doc.materials:
+        clay = own.material.clay_percent if own.material.kind == "subsoil" else None
+        if clay and clay.low is None and clay.high is None:
+            yield own.name
 
 
 def _heap(

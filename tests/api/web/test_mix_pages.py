@@ -93,6 +93,14 @@ def test_ground_that_nobody_asked_about_is_not_ordered_yet(client):
     assert text.index("Do not order") < text.index("If it proves clean, order")
 
 
+def test_clay_without_its_ends_is_said_to_be_taken_as_exact(client):
+    """A jar's standard error is 10 points of clay in the ladder of `matching`."""
+    text = page(client, CLAY_AND_SAND).text
+    assert "The clay of Clay here and Sandy heap there was given without" in text
+    ends = {"cl1": "34", "ch1": "46", "cl2": "2", "ch2": "8"}
+    assert "taken as exact" not in page(client, CLAY_AND_SAND | ends).text
+
+
 def test_suspect_ground_is_left_out_and_never_thinned(client):
     text = page(client, {**CLAY_AND_SAND, "h1": "suspect"}).text
     assert "What must not go in" in text
