@@ -8,7 +8,11 @@ from dataclasses import replace
 from api.documents.walls import MOST_CORNERS, OpeningDoc, PathDoc, WallDoc, corners
 from logistics.domain.errors import Problem, Refused, refuse
 from matching.domain.walls.paths import Leg, Path
+from matching.domain.walls.volumes import intricacy
 from matching.domain.walls.wall import Kind, Opening, Wall
+
+MOST_INTRICACY = 3_000
+"""Takes some seconds at worst: all walls curved and crossing, with sloping tops."""
 
 _HEADS = (("walls.run.", "path."), ("walls.run", "path"), ("walls.", ""))
 
@@ -23,7 +27,17 @@ def read_walls(docs: Sequence[WallDoc]) -> tuple[Wall, ...]:
             message="legs, points of tops and openings of walls with a path are too many",
             remedy=f"Give at most {MOST_CORNERS} in all; draw curves as arcs with rise_m.",
         )
-    return tuple(_wall(doc, number) for number, doc in enumerate(docs))
+    walls = tuple(_wall(doc, number) for number, doc in enumerate(docs))
+    if intricacy(walls) > MOST_INTRICACY:
+        raise refuse(
+            "walls_too_intricate",
+            field="walls",
+            given=f"{intricacy(walls)} pieces of path times heights",
+            message="these walls change at too many heights to be joined to each other",
+            remedy=f"At most {MOST_INTRICACY}: give sills and tops of one height where"
+            " they are alike, or parts of the building by themselves.",
+        )
+    return walls
 
 
 def _wall(doc: WallDoc, number: int) -> Wall:
