@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from django.apps.registry import Apps
 from django.db import migrations, models
 from django.db.backends.base.schema import BaseDatabaseSchemaEditor
@@ -9,7 +11,7 @@ from django.db.backends.base.schema import BaseDatabaseSchemaEditor
 
 def shapes(apps: Apps, _editor: BaseDatabaseSchemaEditor) -> None:
     """Old walls were straight, of one height and thickness, their openings unplaced."""
-    walls = apps.get_model("matching", "Wall")
+    walls: Any = apps.get_model("matching", "Wall")
     for row in walls.objects.iterator():
         holes = sum(own["width_m"] * own["height_m"] for own in row.openings)
         row.shape = {

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from typing import Any
 
 from hypothesis import strategies as st
 
@@ -25,12 +26,12 @@ def room(lift_m: float = 0.5) -> tuple[Course, ...]:
     )
 
 
-def steady(m3: float, **more) -> Crew:
+def steady(m3: float, **more: Any) -> Crew:
     """One sure person who places so much a day."""
     return Crew(trained=1.0, trained_m3=EXACT(m3), **more)
 
 
-def every_day(first: date = MONDAY, **more) -> WorkPattern:
+def every_day(first: date = MONDAY, **more: Any) -> WorkPattern:
     return WorkPattern(
         first, **{"weekdays": tuple(range(7)), "rain_share": NO_RAIN, **more}
     )
@@ -41,13 +42,13 @@ def days(count: float) -> Drying:
 
 
 @st.composite
-def spreads(draw, low: float, high: float) -> Spread:
+def spreads(draw: st.DrawFn, low: float, high: float) -> Spread:
     ends = st.floats(low, high, allow_nan=False)
     return Spread(*sorted(draw(st.tuples(ends, ends, ends))))
 
 
 @st.composite
-def courses(draw) -> tuple[Course, ...]:
+def courses(draw: st.DrawFn) -> tuple[Course, ...]:
     heights = draw(st.lists(st.floats(0.2, 1.0), min_size=1, max_size=5))
     found, low = [], 0.0
     for height in heights:
@@ -58,7 +59,7 @@ def courses(draw) -> tuple[Course, ...]:
 
 
 @st.composite
-def crews(draw) -> Crew:
+def crews(draw: st.DrawFn) -> Crew:
     return Crew(
         novices=draw(spreads(0, 25)),
         trained=draw(spreads(1, 5)),
@@ -69,7 +70,7 @@ def crews(draw) -> Crew:
 
 
 @st.composite
-def patterns(draw) -> WorkPattern:
+def patterns(draw: st.DrawFn) -> WorkPattern:
     first = MONDAY + timedelta(days=draw(st.integers(0, 365)))
     off = draw(st.lists(st.integers(0, 90), max_size=15))
     return WorkPattern(
@@ -81,7 +82,7 @@ def patterns(draw) -> WorkPattern:
 
 
 @st.composite
-def dryings(draw) -> Drying:
+def dryings(draw: st.DrawFn) -> Drying:
     return Drying(
         draw(spreads(0, 25)),
         draw(spreads(5, 70)),

@@ -194,7 +194,9 @@ def test_a_calendar_can_be_written_down_and_read_again():
     assert adapter.validate_json(adapter.dump_json(found)) == found
 
 
-def plan(build, crew, pattern, drying) -> BuildCalendar | None:
+def plan(
+    build: tuple[Course, ...], crew: Crew, pattern: WorkPattern, drying: Drying
+) -> BuildCalendar | None:
     try:
         return build_calendar(build, crew, pattern, drying=drying)
     except Refused as refusal:

@@ -17,12 +17,13 @@ from matching.domain.lifts.crew import (
     people,
 )
 from matching.domain.lifts.lifting import lift_cautions, lift_height
+from matching.domain.verdicts import Reason
 from tests.matching.domain.lifts.builds import EXACT, crews
 
 SURE = EXACT(0.0)
 
 
-def codes(cautions) -> list[str]:
+def codes(cautions: tuple[Reason, ...]) -> list[str]:
     return [caution.code for caution in cautions]
 
 

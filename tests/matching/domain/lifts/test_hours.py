@@ -93,7 +93,7 @@ def local_day(moment: int) -> date:
 
 
 @st.composite
-def weeks(draw) -> WeeklyHours:
+def weeks(draw: st.DrawFn) -> WeeklyHours:
     found = []
     for _ in range(7):
         ends = sorted(draw(st.sets(st.integers(0, 24 * 60 - 1), max_size=6)))

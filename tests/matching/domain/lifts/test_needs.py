@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import fields
 from datetime import date, timedelta
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -12,7 +13,7 @@ from pydantic import TypeAdapter
 
 from logistics.domain.errors import Refused
 from logistics.domain.quantities import Spread
-from matching.domain.lifts.calendar import build_calendar
+from matching.domain.lifts.calendar import BuildCalendar, build_calendar
 from matching.domain.lifts.merging import LeastLoad, merge
 from matching.domain.lifts.pulses import (
     Kind,
@@ -25,7 +26,7 @@ from matching.domain.lifts.pulses import (
     soak_days,
     split,
 )
-from matching.domain.lifts.storage import storage, stored_m3
+from matching.domain.lifts.storage import Storage, storage, stored_m3
 from matching.domain.takeoff import MixTarget, TakeOff, take_off
 from matching.domain.walls.courses import Course
 from matching.domain.walls.wall import Wall
@@ -43,13 +44,21 @@ MIX = MixTarget()
 FEW = settings(max_examples=60)
 
 
-def swallowed(build, mix=MIX) -> TakeOff:
+def swallowed(build: tuple[Course, ...], mix: MixTarget = MIX) -> TakeOff:
     """The take-off of a wall with the volume of the lifts."""
     volume = sum(course.placed_m3 for course in build)
     return take_off((Wall(volume, 1.0, 1.0),), mix)
 
 
-def plain(build, per_day=1.5, **lead):
+def stock(calendar: BuildCalendar, found: tuple[Pulse, ...], **more: Any) -> Storage:
+    kept = storage(calendar, found, **more)
+    assert kept is not None
+    return kept
+
+
+def plain(
+    build: tuple[Course, ...], per_day: float = 1.5, **lead: Any
+) -> tuple[BuildCalendar, tuple[Pulse, ...]]:
     calendar = build_calendar(build, steady(per_day), every_day(), drying=days(7))
     found = pulses(calendar, swallowed(build), clay=EXACT(0.3), lead=Lead(**lead))
     return calendar, found
@@ -96,7 +105,7 @@ def test_joining_loses_nothing_and_never_outgrows_the_room(build, soil, straw, r
         assert sum(p.kg.likely for p in after) == sum(p.kg.likely for p in before)
         served = sorted(number for pulse in after for number in pulse.lifts)
         assert served == [lift.number for lift in calendar.lifts]
-    old, new = storage(calendar, found), storage(calendar, merged)
+    old, new = stock(calendar, found), stock(calendar, merged)
     assert new.fullest.total_m3 <= max(room_m3, old.fullest.total_m3) + 1e-5
 
 
@@ -129,7 +138,7 @@ def test_everything_lies_there_before_its_lift_begins(build):
 def test_the_stock_never_runs_short_and_ends_at_nothing(build):
     """Property: what comes is used up, and never before it came."""
     calendar, found = plain(build)
-    kept = storage(calendar, found)
+    kept = stock(calendar, found)
     assert all(min(d.soil_m3, d.sand_m3, d.straw_m3) >= -1e-9 for d in kept.days)
     last = calendar.lifts[-1].days[-1]
     share = last.m3 / calendar.lifts[-1].placed_m3
@@ -190,12 +199,12 @@ def test_the_room_is_said_to_be_enough_or_not():
     """By hand: all for a lift of 4.5 m3 lies there on the Friday before: 1.38 loose m3 of
     soil and sand for a m3 of wall (job.md 1.0, computed with another swell) and bales."""
     calendar, found = plain((Course(0, 0.5, 4.5, 0.45),))
-    kept = storage(calendar, found)
+    kept = stock(calendar, found)
     earth = kept.fullest.soil_m3 + kept.fullest.sand_m3
     assert earth == pytest.approx(4.5 * 1.38, rel=0.05)
     full = kept.fullest.total_m3
-    assert storage(calendar, found, room_m3=full + 0.1).fits
-    small = storage(calendar, found, room_m3=full - 0.1)
+    assert stock(calendar, found, room_m3=full + 0.1).fits
+    small = stock(calendar, found, room_m3=full - 0.1)
     assert not small.fits
     assert "more than the room" in small.text
     assert storage(calendar, ()) is None
@@ -204,7 +213,7 @@ def test_the_room_is_said_to_be_enough_or_not():
 def test_without_room_loads_stay_small():
     """By hand: two lifts of soil in one load do not fit where one just does."""
     calendar, found = plain(room(), per_day=3.0)
-    full = storage(calendar, found).fullest.total_m3
+    full = stock(calendar, found).fullest.total_m3
     least = LeastLoad(soil_kg=18_000)
     tight = merge(calendar, found, least, room_m3=full)
     wide = merge(calendar, found, least, room_m3=10 * full)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterable
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -12,7 +14,7 @@ from pydantic import TypeAdapter
 
 from logistics.domain.errors import Refused
 from logistics.domain.quantities import Spread
-from matching.domain.lifts.calendar import build_calendar
+from matching.domain.lifts.calendar import BuildCalendar, build_calendar
 from matching.domain.lifts.crew import Crew
 from matching.domain.lifts.progress import (
     Built,
@@ -24,7 +26,7 @@ from matching.domain.lifts.progress import (
     replan,
     still_needed,
 )
-from matching.domain.lifts.pulses import Kind, pulses
+from matching.domain.lifts.pulses import Kind, Pulse, pulses
 from matching.domain.takeoff import MixTarget, take_off
 from matching.domain.walls.courses import Course
 from matching.domain.walls.wall import Wall
@@ -41,6 +43,11 @@ from tests.matching.domain.lifts.builds import (
 
 SUNDAY = MONDAY - timedelta(days=1)
 TWO = (Course(0, 0.5, 4.0, 0.5), Course(0.5, 1.0, 4.0, 0.5))
+
+
+def calendar_of(found: Replan) -> BuildCalendar:
+    assert found.calendar is not None
+    return found.calendar
 
 
 def test_nothing_seen_leaves_the_rate():
@@ -76,18 +83,18 @@ def test_a_finished_lift_has_to_dry_before_the_next():
             TWO, steady(1.0), every_day(), (Built(SUNDAY, placed, 4.0),), drying=days(3)
         )
         assert found.remaining.wet_since == SUNDAY
-        assert found.calendar.lifts[0].first.likely == date(2027, 5, 6)
+        assert calendar_of(found).lifts[0].first.likely == date(2027, 5, 6)
     begun = replan(
         TWO, steady(1.0), every_day(), (Built(SUNDAY, 4.5, 4.0),), drying=days(3)
     )
-    assert begun.calendar.lifts[0].first.likely == MONDAY
+    assert calendar_of(begun).lifts[0].first.likely == MONDAY
 
 
 def test_before_anything_is_built_all_remains():
     """By hand: without a record the plan begins on its first day."""
     found = replan(TWO, steady(1.0), every_day(), ())
     assert found.remaining.left == TWO
-    assert found.calendar.lifts[0].first.likely == MONDAY
+    assert calendar_of(found).lifts[0].first.likely == MONDAY
 
 
 def test_when_all_is_built_there_is_no_calendar():
@@ -108,7 +115,7 @@ def test_work_goes_on_after_the_last_record():
     """By hand: the record reaches Wednesday, so Thursday."""
     seen = (Built(date(2027, 5, 5), 0.5, 1.0),)
     found = replan(TWO, steady(1.0), every_day(), seen)
-    assert found.calendar.lifts[0].first.likely == date(2027, 5, 6)
+    assert calendar_of(found).lifts[0].first.likely == date(2027, 5, 6)
 
 
 def test_each_weekdays_crew_gets_the_same_factor():
@@ -176,8 +183,8 @@ def test_a_stock_lowers_what_is_needed_by_itself(build, stock, more):
     found = pulses(calendar, whole, clay=EXACT(0.3))
     left = still_needed(found, Kind.SOIL, stock)
 
-    def total(some, kind, end) -> float:
-        return sum(getattr(p.kg, end) for p in some if p.kind is kind)
+    def total(some: Iterable[Pulse], kind: Kind, end: str) -> float:
+        return math.fsum(getattr(p.kg, end) for p in some if p.kind is kind)
 
     for end in ("low", "likely", "high"):
         wanted = max(0.0, getattr(whole.soil_moist_kg, end) - stock)
