@@ -27,6 +27,7 @@ _REMEDIES = {
     "int_type": "Give a whole number without quotes.",
     "float_type": "Give a number without quotes.",
     "list_type": "Give a list in square brackets.",
+    "dict_type": "Give an object in braces.",
     "model_type": "Give an object in braces.",
     "model_attributes_type": "Give an object in braces.",
     "string_pattern_mismatch": "Follow the form that the field's description gives.",

@@ -17,9 +17,16 @@ from django.db import connection
 
 from api.deployment import render_plan
 from logistics.domain.errors import Refused
+from matching.domain.materials import Subsoil
+from matching.domain.soil.records import Ribbon
+from matching.domain.soil.samples import Sample
+from matching.domain.tested import OWN_SOURCE
+from matching.domain.tested import tested as soil_with
 from matching.models import Claim, Offer, PlanRun
 from matching.selectors.builds import get_build
+from matching.selectors.offers import get_offer
 from matching.services.claims import agree_claim
+from matching.services.offers import add_test
 from matching.services.plans import Means, request_plan, run_plan
 from tests.worlds import AT, NO_ROADS, stored_world
 
@@ -80,3 +87,22 @@ def test_workers_that_get_the_same_run_plan_it_once():
     assert sorted(answers) == [False, False, False, True]
     run = PlanRun.objects.get(pk=run_id)
     assert (run.status, run.attempt) == ("done", 1)
+
+
+def test_testers_who_send_at_once_lose_nothing():
+    """Sixteen ribbons of different length, two of each sent: sixteen are kept, and the
+    shares are those that all of them leave."""
+    world = stored_world()
+    sample = Sample(OWN_SOURCE, "", 0.5, 1.5, AT.date(), "Ada")
+    ribbons = [Ribbon(sample, length_mm=20.0 + 5 * length) for length in range(16)]
+    calls: list[Callable[[], Any]] = [
+        partial(add_test, offer_id=world.soil, test=ribbon) for ribbon in ribbons * 2
+    ]
+    assert together(calls[:16]) == [None] * 16
+    assert together(calls[16:]) == [None] * 16
+    soil = get_offer(world.soil).offer.material
+    assert isinstance(soil, Subsoil)
+    assert sorted(own.length_mm for own in soil.tests if isinstance(own, Ribbon)) == [
+        own.length_mm for own in ribbons
+    ]
+    assert soil == soil_with(soil, soil.tests)

@@ -29,6 +29,10 @@ def test_every_address_is_described(schema):
     assert {path.removeprefix("/api/v1") for path in schema["paths"]} == {
         "/offers/",
         "/offers/{offer_id}/",
+        "/offers/{offer_id}/tests/",
+        "/soil-tests/",
+        "/sand-tests/",
+        "/straw-tests/",
         "/builds/",
         "/builds/{build_id}/",
         "/mixes/",
