@@ -64,6 +64,9 @@ def allocate(
     `nodes` or a small enough `gap` end the branch and bound; `bound` of the answer is
     proven all the same.
     """
+    if not problem.demands:
+        # Lifts may want nothing in the days of a plan, and the solver takes no empty one.
+        return Allocation((), (), (), cost=0.0, bound=0.0, optimal=True)
     layout = Layout(problem)
     rows = build_rows(problem, layout)
     bounds = variable_bounds(problem, layout)
