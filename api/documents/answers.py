@@ -2,42 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
+from api.documents.answer_parts import percents, ranged
+from api.documents.match_answers import match_answers
 from api.documents.plan_models import (
     BuildAnswer,
     DealAnswer,
     EndsAnswer,
-    IngredientAnswer,
     LaterAnswer,
     LineAnswer,
     LoadAnswer,
-    MatchAnswer,
     NeedAnswer,
     PlaceAnswer,
     PlanAnswer,
-    RangeAnswer,
-    ReasonAnswer,
     SafetyAnswer,
     SavingAnswer,
     ShiftAnswer,
     StopAnswer,
-    TakeOffAnswer,
     UnplannedAnswer,
 )
 from api.documents.plan_recipes import plan_recipe
+from api.documents.taken_off import take_off_answer
 from logistics.domain.planning.result import CostLine, LineKind, Shift, Stop, StopKind
-from logistics.domain.quantities import Spread
 from matching.domain.builds import Build, Demand
 from matching.domain.community import CommunityPlan
 from matching.domain.materials import cargo
-from matching.domain.pairing import Pairing
-from matching.domain.ranking import Match, rank_matches
 from matching.domain.scenario import Scenario
-from matching.domain.takeoff import TakeOff
-from matching.domain.verdicts import Reason
 
 CAUTIONS = (
     "Figures are from declarations: make test bricks of the very mix first.",
@@ -124,33 +116,6 @@ def _safety(plan: CommunityPlan) -> SafetyAnswer | None:
     )
 
 
-def _range(spread: Spread, digits: int) -> RangeAnswer:
-    return RangeAnswer(
-        low=round(spread.low, digits),
-        likely=round(spread.likely, digits),
-        high=round(spread.high, digits),
-    )
-
-
-def _hundred(share: Spread) -> Spread:
-    return Spread(share.low * 100, share.likely * 100, share.high * 100)
-
-
-def take_off_answer(takeoff: TakeOff) -> TakeOffAnswer:
-    """A take-off as a document."""
-    return TakeOffAnswer(
-        placed_m3=round(takeoff.placed_m3, 3),
-        mineral_dry_kg=_range(takeoff.mineral_dry_kg, 0),
-        soil_moist_kg=_range(takeoff.soil_moist_kg, 0),
-        soil_bank_m3=_range(takeoff.soil_bank_m3, 2),
-        soil_loose_m3=_range(takeoff.soil_loose_m3, 2),
-        sand_moist_kg=_range(takeoff.sand_moist_kg, 0),
-        sand_loose_m3=_range(takeoff.sand_loose_m3, 2),
-        straw_kg=_range(takeoff.straw_kg, 0),
-        water_l=_range(takeoff.water_l, 0),
-    )
-
-
 def _builds(scenario: Scenario, plan: CommunityPlan) -> list[BuildAnswer]:
     answers = []
     for number, build in enumerate(scenario.builds):
@@ -177,7 +142,7 @@ def _later(build: Build) -> list[LaterAnswer]:
     return [
         LaterAnswer(
             need=f"{build.key}/{own.key}",
-            dry_kg=_range(own.dry_kg, 1),
+            dry_kg=ranged(own.dry_kg, 1),
             not_before=own.not_before,
             due=own.due,
         )
@@ -215,8 +180,8 @@ def _need(
     short = next((own for own in plan.short if own.demand == index), None)
     edges = (demand.blend.clay_low, demand.blend.clay_high) if demand.blend else None
     window = [round(edge * 100, 2) for edge in edges] if edges else None
-    clay = _range(_hundred(blend.clay), 1) if blend else None
-    fines = _range(_hundred(blend.fines), 1) if blend else None
+    clay = percents(blend.clay) if blend else None
+    fines = percents(blend.fines) if blend else None
     return NeedAnswer(
         need=demand.key,
         materials=sorted(demand.cargoes),
@@ -233,59 +198,6 @@ def _need(
         blend_in_doubt=blend.in_doubt if blend else False,
         recipe=plan_recipe(scenario, plan, index),
         matches=match_answers(scenario, plan.pairing, index),
-    )
-
-
-def match_answers(
-    scenario: Scenario, pairing: Pairing, demand: int
-) -> list[MatchAnswer]:
-    """The ranked matches of a demand as documents."""
-    return [
-        _match(scenario, match) for match in rank_matches(scenario, pairing, demand)
-    ]
-
-
-def reason_answers(reasons: Iterable[Reason]) -> list[ReasonAnswer]:
-    """Reasons or cautions of a verdict as documents."""
-    return [
-        ReasonAnswer(code=r.code, found=r.found, wanted=r.wanted, text=r.text)
-        for r in reasons
-    ]
-
-
-def _minor(cost: float | None) -> int | None:
-    return None if cost is None else round(cost)
-
-
-def _match(scenario: Scenario, match: Match) -> MatchAnswer:
-    offer = scenario.offers[match.offer]
-    return MatchAnswer(
-        offer=offer.key,
-        offer_name=offer.name,
-        material=cargo(offer.material),
-        verdict=match.verdict.standing,
-        reasons=reason_answers(match.verdict.reasons),
-        cautions=reason_answers(match.verdict.cautions),
-        road_km=None if match.metres is None else round(match.metres / 1000, 2),
-        barrier=match.barrier,
-        price_minor=offer.price.minor,
-        price_per_kg=round(offer.price.per_kg, 3),
-        cost_per_m3_minor=_minor(match.cost_per_m3),
-        cost_low_per_m3_minor=_minor(match.cost_low),
-        cost_high_per_m3_minor=_minor(match.cost_high),
-        in_doubt=match.in_doubt,
-        covers_percent=round(match.covers * 100, 1),
-        recipe=[
-            IngredientAnswer(
-                offer=scenario.offers[part.offer].key,
-                offer_name=scenario.offers[part.offer].name,
-                moist_kg=part.kg,
-                loads=part.loads,
-                material_minor=round(part.material_cost),
-                haul_minor=round(part.haul_cost),
-            )
-            for part in match.recipe
-        ],
     )
 
 

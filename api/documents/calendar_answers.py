@@ -7,7 +7,7 @@ from typing import Literal
 
 from pydantic import BaseModel, Field
 
-from api.documents.answers import take_off_answer
+from api.documents.answer_parts import ranged, reason_answers
 from api.documents.calendars import CalendarDoc
 from api.documents.plan_models import RangeAnswer, ReasonAnswer, TakeOffAnswer
 from api.documents.quantity import Document
@@ -16,17 +16,15 @@ from api.documents.reading_calendars import calendar_fields, read_schedule
 from api.documents.reading_parts import within
 from api.documents.reading_walls import read_walls
 from api.documents.scenario import MixDoc
-from api.documents.taken_off import whole_bales
+from api.documents.taken_off import take_off_answer, whole_bales
 from api.documents.walls import WallDoc
 from logistics.domain.materials import Bale
-from logistics.domain.quantities import Spread
 from matching.domain.builds import Build
 from matching.domain.lifts.calendar import Dates, Lift
 from matching.domain.lifts.piles import Pile, bale_stack, cone, windrow
 from matching.domain.lifts.pulses import Kind, Pulse
 from matching.domain.lifts.schedule import Schedule, ScheduledBuild, scheduled
 from matching.domain.lifts.storage import DayStock, Storage
-from matching.domain.verdicts import Reason
 
 WINDROW_M = 3.0
 """Width of the long heap that is shown beside the round one: a digger reaches across it;
@@ -186,7 +184,7 @@ def scheduled_answer(own: ScheduledBuild, schedule: Schedule) -> CalendarAnswer:
         lifts=[_lift(lift) for lift in calendar.lifts] if calendar else [],
         ends=_dates(calendar.ends) if calendar else None,
         dry=_dates(calendar.dry) if calendar else None,
-        person_days=_range(calendar.person_days, 1) if calendar else None,
+        person_days=ranged(calendar.person_days, 1) if calendar else None,
         bound=calendar.bound.value if calendar else None,
         why=calendar.why if calendar else None,
         rate_factor=round(own.replan.rate_factor, 4),
@@ -198,26 +196,12 @@ def scheduled_answer(own: ScheduledBuild, schedule: Schedule) -> CalendarAnswer:
         storage=_storage(own.storage) if own.storage else None,
         piles=_piles(own),
         straw_stack=_stack(own, schedule.bale),
-        cautions=[_reason(reason) for reason in own.cautions],
-    )
-
-
-def _range(spread: Spread, digits: int) -> RangeAnswer:
-    return RangeAnswer(
-        low=round(spread.low, digits),
-        likely=round(spread.likely, digits),
-        high=round(spread.high, digits),
+        cautions=reason_answers(own.cautions),
     )
 
 
 def _dates(own: Dates) -> DatesAnswer:
     return DatesAnswer(early=own.early, likely=own.likely, late=own.late)
-
-
-def _reason(own: Reason) -> ReasonAnswer:
-    return ReasonAnswer(
-        code=own.code, found=own.found, wanted=own.wanted, text=own.text
-    )
 
 
 def _lift(own: Lift) -> LiftAnswer:
@@ -230,7 +214,7 @@ def _lift(own: Lift) -> LiftAnswer:
         first=_dates(own.first),
         last=_dates(own.last),
         dries_until=_dates(own.dries_until),
-        person_days=_range(own.person_days, 1),
+        person_days=ranged(own.person_days, 1),
     )
 
 
@@ -242,9 +226,9 @@ def _pulse(own: Pulse, bale: Bale) -> PulseAnswer:
         not_before=own.not_before,
         due=own.due,
         used_until=own.used_until,
-        moist_kg=_range(own.kg, 1),
-        dry_kg=_range(own.dry_kg, 1),
-        loose_m3=_range(own.loose_m3, 2) if heaped else None,
+        moist_kg=ranged(own.kg, 1),
+        dry_kg=ranged(own.dry_kg, 1),
+        loose_m3=ranged(own.loose_m3, 2) if heaped else None,
         bales=whole_bales(own.kg, bale) if own.kind is Kind.STRAW else None,
     )
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from api.documents.answer_parts import percents, ranged, reason_answers
 from api.documents.evidence_answers import (
     ContradictionAnswer,
     EstimateAnswer,
@@ -14,7 +15,7 @@ from api.documents.evidence_answers import (
     TextureAnswer,
     VerdictAnswer,
 )
-from api.documents.plan_models import RangeAnswer, ReasonAnswer
+from api.documents.plan_models import RangeAnswer
 from api.documents.reading_evidence import evidence_document
 from logistics.domain.quantities import Spread
 from matching.domain.fitness import judge
@@ -25,7 +26,7 @@ from matching.domain.soil.staleness import NewTest
 from matching.domain.soil_fitness import sand_parts
 from matching.domain.takeoff import MixTarget
 from matching.domain.tested import estimate_for
-from matching.domain.verdicts import Reason, Verdict
+from matching.domain.verdicts import Verdict
 
 
 def verdict_answer(verdict: Verdict) -> VerdictAnswer:
@@ -33,14 +34,8 @@ def verdict_answer(verdict: Verdict) -> VerdictAnswer:
     return VerdictAnswer(
         standing=verdict.standing,
         usable=verdict.usable,
-        reasons=[_reason(own) for own in verdict.reasons],
-        cautions=[_reason(own) for own in verdict.cautions],
-    )
-
-
-def _reason(own: Reason) -> ReasonAnswer:
-    return ReasonAnswer(
-        code=own.code, found=own.found, wanted=own.wanted, text=own.text
+        reasons=reason_answers(verdict.reasons),
+        cautions=reason_answers(verdict.cautions),
     )
 
 
@@ -50,13 +45,7 @@ def soil_test_answer(soil: Subsoil, mix: MixTarget) -> SoilTestAnswer:
     return SoilTestAnswer(
         estimate=estimate_answer(soil, estimate_for(soil, mix)),
         verdict=verdict_answer(judge(soil, mix)),
-        sand_parts=None
-        if parts is None
-        else RangeAnswer(
-            low=round(parts.low, 2),
-            likely=round(parts.likely, 2),
-            high=round(parts.high, 2),
-        ),
+        sand_parts=None if parts is None else ranged(parts, 2),
     )
 
 
@@ -127,15 +116,6 @@ def _finding(own: Finding) -> FindingAnswer:
 def _new_test(own: NewTest, kind: str | None) -> NewTestAnswer:
     return NewTestAnswer(
         kind=kind, code=own.code, text=own.text, clay_stands=own.clay_stands
-    )
-
-
-def percents(spread: Spread) -> RangeAnswer:
-    """A range of shares in percent, to a tenth."""
-    return RangeAnswer(
-        low=round(spread.low * 100, 1),
-        likely=round(spread.likely * 100, 1),
-        high=round(spread.high * 100, 1),
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import date, timedelta
 
+from api.documents.answer_parts import percents
 from api.documents.evidence_answers import (
     AdviceAnswer,
     BaleAnswer,
@@ -15,7 +16,7 @@ from api.documents.evidence_answers import (
     SandTestAnswer,
     StrawTestAnswer,
 )
-from api.documents.evidence_document import percents, verdict_answer
+from api.documents.evidence_document import verdict_answer
 from api.documents.plan_models import RangeAnswer
 from api.documents.questions import KgRange
 from logistics.domain.errors import Refused

@@ -7,10 +7,11 @@ from typing import Literal
 
 from pydantic import BaseModel, Field
 
-from api.documents.answers import match_answers, take_off_answer
+from api.documents.answer_parts import ranged
+from api.documents.match_answers import match_answers
 from api.documents.material_answers import MaterialAnswer, material_answer
 from api.documents.plan_models import MatchAnswer, RangeAnswer, TakeOffAnswer
-from api.documents.taken_off import WallsAnswer, walls_answer
+from api.documents.taken_off import WallsAnswer, take_off_answer, walls_answer
 from logistics.domain.trucks import BodyKind
 from logistics.selectors import StoredPlace, StoredTruck
 from matching.domain.materials import (
@@ -200,14 +201,11 @@ def offer_answer(own: StoredOffer) -> OfferAnswer:
 
 def need_answer(own: StoredNeed) -> StoredNeedAnswer:
     """A need as a document."""
-    kg = own.dry_kg
     return StoredNeedAnswer(
         id=own.id,
         key=own.key,
         cargo=own.cargo,
-        dry_kg=RangeAnswer(
-            low=round(kg.low, 1), likely=round(kg.likely, 1), high=round(kg.high, 1)
-        ),
+        dry_kg=ranged(own.dry_kg, 1),
         clay_window_percent=[_percent(edge) for edge in own.clay] if own.clay else None,
         computed=own.computed,
     )

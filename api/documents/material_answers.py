@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from pydantic import BaseModel, Field
 
+from api.documents.answer_parts import percents
 from api.documents.evidence_answers import EstimateSummary
 from api.documents.evidence_document import estimate_summary
 from api.documents.plan_models import RangeAnswer
 from api.documents.sieves import SieveDoc
-from logistics.domain.quantities import Spread
 from logistics.domain.trucks import Cargo
 from matching.domain.grounds import Known
 from matching.domain.materials import (
@@ -109,8 +109,8 @@ def _sand(material: Sand) -> MaterialAnswer:
         chloride_percent=_percent(own.chloride),
         shells=own.shells,
         sold_by_volume=own.sold_by_volume,
-        clay_percent=_percents(material.clay),
-        silt_percent=_percents(material.silt) if material.silt else None,
+        clay_percent=percents(material.clay, 6),
+        silt_percent=percents(material.silt, 6) if material.silt else None,
         moisture_percent=_percent(material.moisture.likely),
     )
 
@@ -118,8 +118,8 @@ def _sand(material: Sand) -> MaterialAnswer:
 def _soil(material: Subsoil) -> MaterialAnswer:
     return MaterialAnswer(
         kind=cargo(material),
-        clay_percent=_percents(material.clay),
-        silt_percent=_percents(material.silt) if material.silt else None,
+        clay_percent=percents(material.clay, 6),
+        silt_percent=percents(material.silt, 6) if material.silt else None,
         stones_percent=_percent(material.stones),
         organic_percent=_percent(material.organic),
         topsoil=material.topsoil,
@@ -136,11 +136,3 @@ def _soil(material: Subsoil) -> MaterialAnswer:
 
 def _percent(share: float | None) -> float | None:
     return None if share is None else round(share * 100, 6)
-
-
-def _percents(spread: Spread) -> RangeAnswer:
-    return RangeAnswer(
-        low=round(spread.low * 100, 6),
-        likely=round(spread.likely * 100, 6),
-        high=round(spread.high * 100, 6),
-    )

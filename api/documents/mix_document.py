@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from api.documents.answer_parts import percents, ranged, reason_answer, reason_answers
 from api.documents.mix_answers import (
     BucketsAnswer,
     CountAnswer,
@@ -20,7 +21,7 @@ from api.documents.mix_answers import (
     SettlingAnswer,
     SwallowedAnswer,
 )
-from api.documents.plan_models import RangeAnswer, ReasonAnswer
+from api.documents.plan_models import RangeAnswer
 from logistics.domain.quantities import Spread, round_half_up
 from matching.domain.lifts.crew import crew_cautions
 from matching.domain.mix.batches import Batch, MixingDay
@@ -79,34 +80,14 @@ def _basis(question: MixQuestion) -> str:
     return "1 m3 of wall in place, waste included"
 
 
-def ranged(spread: Spread, digits: int) -> RangeAnswer:
-    """A range, rounded."""
-    return RangeAnswer(
-        low=round(spread.low, digits),
-        likely=round(spread.likely, digits),
-        high=round(spread.high, digits),
-    )
-
-
-def in_percent(share: Spread) -> RangeAnswer:
-    """A share as percent."""
-    return ranged(Spread(share.low * 100, share.likely * 100, share.high * 100), 1)
-
-
-def _reason(own: Reason) -> ReasonAnswer:
-    return ReasonAnswer(
-        code=own.code, found=own.found, wanted=own.wanted, text=own.text
-    )
-
-
 def _verdict(own: Judged) -> MixVerdictAnswer:
     return MixVerdictAnswer(
         key=own.source.key,
         name=own.source.name,
         verdict=own.verdict.standing,
         allowed=own.verdict.usable,
-        reasons=[_reason(each) for each in own.verdict.reasons],
-        cautions=[_reason(each) for each in own.verdict.cautions],
+        reasons=reason_answers(own.verdict.reasons),
+        cautions=reason_answers(own.verdict.cautions),
     )
 
 
@@ -167,7 +148,7 @@ def outcome(own: Recipe | NoRecipe) -> MixOutcomeAnswer:
         short = own.short_dry_kg
         return MixOutcomeAnswer(
             recipe=None,
-            reason=_reason(own.reason),
+            reason=reason_answer(own.reason),
             short_dry_kg=None if short is None else round(short, 1),
         )
     return MixOutcomeAnswer(recipe=_recipe(own), reason=None)
@@ -187,9 +168,9 @@ def _recipe(own: Recipe) -> RecipeAnswer:
             )
             for dose, (_, kg) in zip(own.doses, weights, strict=True)
         ],
-        clay_percent=in_percent(own.clay),
-        silt_percent=in_percent(own.silt),
-        sand_and_gravel_percent=in_percent(own.aggregate),
+        clay_percent=percents(own.clay),
+        silt_percent=percents(own.silt),
+        sand_and_gravel_percent=percents(own.aggregate),
         cost_per_m3_minor=ranged(own.cost_per_m3, 0) if own.cost_per_m3 else None,
         cost_minor=ranged(own.cost, 0) if own.cost else None,
         notes=[note.text for note in own.notes],
@@ -207,7 +188,7 @@ def buckets(mixed: Mixed) -> BucketsAnswer:
             CountAnswer(key=part.key, name=part.name, buckets=count)
             for part, count in ratio.buckets
         ],
-        clay_percent=in_percent(ratio.recipe.clay),
+        clay_percent=percents(ratio.recipe.clay),
     )
 
 
@@ -286,11 +267,13 @@ def _doubt(own: Doubt) -> DoubtAnswer:
     return DoubtAnswer(
         key=own.part.key,
         name=own.part.name,
-        clay_percent=in_percent(own.part.clay),
+        clay_percent=percents(own.part.clay),
         crossed=list(own.crossed),
         open_question=own.open_question,
         worth_minor=_minor(known.worth) if known else None,
-        worth_unknown=_reason(own.knowing) if isinstance(own.knowing, Reason) else None,
+        worth_unknown=reason_answer(own.knowing)
+        if isinstance(own.knowing, Reason)
+        else None,
         cost_now_minor=_minor(known.cost_now) if known else None,
         cost_known_minor=_minor(known.cost_known) if known else None,
         order_now=known.order_now.text if known else None,

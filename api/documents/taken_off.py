@@ -7,7 +7,7 @@ from typing import Literal
 
 from pydantic import BaseModel, Field
 
-from api.documents.answers import take_off_answer
+from api.documents.answer_parts import ranged
 from api.documents.calendars import BaleDoc
 from api.documents.plan_models import RangeAnswer, TakeOffAnswer
 from api.documents.quantity import Document
@@ -17,7 +17,7 @@ from api.documents.scenario import MixDoc
 from api.documents.walls import WallDoc
 from logistics.domain.materials import Bale
 from logistics.domain.quantities import Spread
-from matching.domain.takeoff import take_off
+from matching.domain.takeoff import TakeOff, take_off
 from matching.domain.walls.cautions import Remark, code_remarks
 from matching.domain.walls.volumes import overlap_m3, placed_m3
 from matching.domain.walls.wall import Wall
@@ -105,6 +105,21 @@ def take_off_sheet(doc: TakeOffIn) -> TakeOffSheet:
         walls=walls_answer(walls),
         takeoff=take_off_answer(takeoff),
         bales=whole_bales(takeoff.straw_kg, bale) if bale else None,
+    )
+
+
+def take_off_answer(takeoff: TakeOff) -> TakeOffAnswer:
+    """A take-off as a document."""
+    return TakeOffAnswer(
+        placed_m3=round(takeoff.placed_m3, 3),
+        mineral_dry_kg=ranged(takeoff.mineral_dry_kg, 0),
+        soil_moist_kg=ranged(takeoff.soil_moist_kg, 0),
+        soil_bank_m3=ranged(takeoff.soil_bank_m3, 2),
+        soil_loose_m3=ranged(takeoff.soil_loose_m3, 2),
+        sand_moist_kg=ranged(takeoff.sand_moist_kg, 0),
+        sand_loose_m3=ranged(takeoff.sand_loose_m3, 2),
+        straw_kg=ranged(takeoff.straw_kg, 0),
+        water_l=ranged(takeoff.water_l, 0),
     )
 
 

@@ -12,7 +12,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
-from api.documents.answers import reason_answers
+from api.documents.answer_parts import reason_answers
 from api.documents.market import HoursAnswer, OfferAnswer, offer_answer
 from api.documents.material_answers import MaterialAnswer
 from api.templatetags.units import cost, m3, percent, tonnes, weekday
