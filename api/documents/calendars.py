@@ -7,7 +7,7 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
-from api.documents.parts import Day, DayName, Hours, Range
+from api.documents.parts import Day, DayName, Hours, Range, check_ends
 from api.documents.quantity import Document
 
 Month = Annotated[int, Field(ge=1, le=12)]
@@ -29,17 +29,7 @@ class Figures(Document):
 
     @model_validator(mode="after")
     def _in_order(self) -> Self:
-        low = self.likely if self.low is None else self.low
-        high = self.likely if self.high is None else self.high
-        if not low <= self.likely <= high:
-            raise PydanticCustomError(
-                "range_out_of_order",
-                "low, likely and high must be in this order",
-                {
-                    "given": f"{low:g}, {self.likely:g}, {high:g}",
-                    "remedy": "Give low <= likely <= high.",
-                },
-            )
+        check_ends(self.low, self.likely, self.high)
         return self
 
 

@@ -53,6 +53,21 @@ Clock = Annotated[
 
 DayName = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
 
+Certainty = Annotated[
+    Literal["likely", "safe"],
+    Field(
+        description="likely: reckon with best estimates; safe: order what the walls may"
+        " swallow at most and keep each blend's window at both ends of what is known"
+    ),
+]
+Objective = Annotated[
+    Literal["everyone", "builders"],
+    Field(
+        description="everyone: the total counts the tipping that holders avoid as a gain;"
+        " builders: material and haulage alone"
+    ),
+]
+
 
 class Hours(Document):
     """Open from `opens` to `closes`, local time, on the given weekdays."""
@@ -107,6 +122,23 @@ class PlaceFields(Document):
     )
 
 
+def check_ends(
+    low: float | None, likely: float, high: float | None, unit: str = ""
+) -> None:
+    """Raise the error of a validator unless low <= likely <= high; None stands for likely."""
+    low = likely if low is None else low
+    high = likely if high is None else high
+    if not low <= likely <= high:
+        raise PydanticCustomError(
+            "range_out_of_order",
+            "low, likely and high must be in this order",
+            {
+                "given": f"{low:g}, {likely:g}, {high:g}",
+                "remedy": f"Give low <= likely <= high{unit}.",
+            },
+        )
+
+
 class Range(Document):
     """A figure in percent that is not known exactly."""
 
@@ -116,15 +148,5 @@ class Range(Document):
 
     @model_validator(mode="after")
     def _in_order(self) -> Self:
-        low = self.likely if self.low is None else self.low
-        high = self.likely if self.high is None else self.high
-        if not low <= self.likely <= high:
-            raise PydanticCustomError(
-                "range_out_of_order",
-                "low, likely and high must be in this order",
-                {
-                    "given": f"{low:g}, {self.likely:g}, {high:g}",
-                    "remedy": "Give low <= likely <= high, in percent.",
-                },
-            )
+        check_ends(self.low, self.likely, self.high, ", in percent")
         return self

@@ -5,10 +5,9 @@ from __future__ import annotations
 from typing import Annotated, Self
 
 from pydantic import Field, model_validator
-from pydantic_core import PydanticCustomError
 
 from api.documents.materials import SandFacts, StrawFacts, SubsoilFacts
-from api.documents.parts import Day
+from api.documents.parts import Day, check_ends
 from api.documents.quantity import Document
 from api.documents.scenario import MixDoc
 
@@ -34,17 +33,7 @@ class KgRange(Document):
 
     @model_validator(mode="after")
     def _in_order(self) -> Self:
-        low = self.likely if self.low is None else self.low
-        high = self.likely if self.high is None else self.high
-        if not low <= self.likely <= high:
-            raise PydanticCustomError(
-                "range_out_of_order",
-                "low, likely and high must be in this order",
-                {
-                    "given": f"{low:g}, {self.likely:g}, {high:g}",
-                    "remedy": "Give low <= likely <= high, in kg.",
-                },
-            )
+        check_ends(self.low, self.likely, self.high, ", in kg")
         return self
 
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Annotated, Any, Literal, Self
+from typing import Annotated, Any, Self
 
 from pydantic import BeforeValidator, ConfigDict, Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from api.documents.offered import OfferFields
-from api.documents.parts import PlaceFields
+from api.documents.parts import Certainty, Objective, PlaceFields
 from api.documents.quantity import Document, Name
 from api.documents.scenario import BuildFields, TruckFields
 from logistics.domain.trucks import Cargo
@@ -57,16 +57,8 @@ class PlanIn(Document):
     reach_km: float = Field(
         default=80, gt=0, le=1000, description="farthest road distance of an offer, km"
     )
-    certainty: Literal["likely", "safe"] = Field(
-        default="likely",
-        description="likely: reckon with best estimates; safe: order what the walls may"
-        " swallow at most and keep each blend's window at both ends of what is known",
-    )
-    objective: Literal["everyone", "builders"] = Field(
-        default="everyone",
-        description="everyone: the total counts the tipping that holders avoid as a gain;"
-        " builders: material and haulage alone",
-    )
+    certainty: Certainty = "likely"
+    objective: Objective = "everyone"
 
 
 class Query(Document):

@@ -14,7 +14,17 @@ from pydantic_core import PydanticCustomError
 
 from api.documents.calendars import CalendarDoc
 from api.documents.offered import OfferFields
-from api.documents.parts import Clock, Day, Minor, Minutes, Percent, PlaceFields, Range
+from api.documents.parts import (
+    Certainty,
+    Clock,
+    Day,
+    Minor,
+    Minutes,
+    Objective,
+    Percent,
+    PlaceFields,
+    Range,
+)
 from api.documents.quantity import Document, Key, Name, Quantity
 from api.documents.walls import WallDoc
 from logistics.domain.trucks import BodyKind
@@ -251,16 +261,8 @@ class ScenarioDoc(Document):
     reach_km: float = Field(
         default=80, gt=0, le=1000, description="farthest road distance of an offer, km"
     )
-    certainty: Literal["likely", "safe"] = Field(
-        default="likely",
-        description="likely: reckon with best estimates; safe: order what the walls may"
-        " swallow at most and keep each blend's window at both ends of what is known",
-    )
-    objective: Literal["everyone", "builders"] = Field(
-        default="everyone",
-        description="everyone: the total counts the tipping that holders avoid as a gain;"
-        " builders: material and haulage alone",
-    )
+    certainty: Certainty = "likely"
+    objective: Objective = "everyone"
     places: list[PlaceDoc] = Field(
         min_length=1, max_length=300, description="every place that the others name"
     )
