@@ -131,50 +131,51 @@ def _scheduled(
     whole = take_off(walls, mix)
     volume = sum(course.placed_m3 for course in rows)
     left = sum(course.placed_m3 for course in plan.remaining.left)
-    takeoff = take_off_of(left, mix) if schedule.built else whole
-    stock = _stock(schedule.received, whole, 1 - left / volume)
-    if plan.calendar is None:
-        return ScheduledBuild(
-            lift_m,
-            rows,
-            plan,
-            whole,
-            takeoff,
-            stock,
-            (),
-            (),
-            None,
-            plan.cautions,
-        )
-    clay = Spread.exactly(mix.reference_clay)
-    single = pulses(plan.calendar, takeoff, clay=clay, lead=schedule.lead)
-    if schedule.by_lift:
-        single = _together(single)
-    for kind, kg in stock:
-        single = still_needed(single, kind, kg)
-    found = merge(
-        plan.calendar,
-        single,
-        schedule.least,
-        room_m3=storage_m3,
-        bale=schedule.bale,
-    )
-    kept = storage(plan.calendar, found, room_m3=storage_m3, bale=schedule.bale)
-    return ScheduledBuild(
+    own = ScheduledBuild(
         lift_m,
         rows,
         plan,
         whole,
-        takeoff,
-        stock,
-        single,
-        found,
-        kept,
+        takeoff=take_off_of(left, mix) if schedule.built else whole,
+        stock=_stock(schedule.received, whole, 1 - left / volume),
+        single=(),
+        pulses=(),
+        storage=None,
+        cautions=plan.cautions,
+    )
+    if plan.calendar is None:
+        return own
+    return _supplied(own, plan.calendar, mix, schedule, storage_m3)
+
+
+def _supplied(
+    own: ScheduledBuild,
+    calendar: BuildCalendar,
+    mix: MixTarget,
+    schedule: Schedule,
+    storage_m3: float | None,
+) -> ScheduledBuild:
+    """The same with what its lifts want when, and the room that it takes."""
+    clay = Spread.exactly(mix.reference_clay)
+    single = pulses(calendar, own.takeoff, clay=clay, lead=schedule.lead)
+    if schedule.by_lift:
+        single = _together(single)
+    for kind, kg in own.stock:
+        single = still_needed(single, kind, kg)
+    found = merge(
+        calendar, single, schedule.least, room_m3=storage_m3, bale=schedule.bale
+    )
+    kept = storage(calendar, found, room_m3=storage_m3, bale=schedule.bale)
+    return replace(
+        own,
+        single=single,
+        pulses=found,
+        storage=kept,
         cautions=(
-            *plan.calendar.cautions,
-            *plan.cautions,
+            *calendar.cautions,
+            *own.cautions,
             *pulse_cautions(found, schedule.lead),
-            *_doubts(kept, stock),
+            *_doubts(kept, own.stock),
         ),
     )
 
