@@ -7,8 +7,10 @@ from contextlib import contextmanager
 from dataclasses import replace
 from datetime import time
 
+from api.documents.calendars import CalendarDoc
 from api.documents.parts import PlaceFields
 from api.documents.reading import read_build, read_truck
+from api.documents.reading_calendars import read_schedule
 from api.documents.reading_offers import read_offer
 from api.documents.reading_parts import read_access, read_hours
 from api.documents.rest import BuildIn, OfferIn, PlanIn, TruckIn
@@ -16,6 +18,7 @@ from logistics.domain.calendar import WeeklyHours
 from logistics.domain.errors import Refused
 from logistics.domain.places import Place, Point
 from logistics.services.places import TruckDraft
+from matching.domain.lifts.schedule import Schedule
 from matching.domain.requests import PlanRequest
 from matching.services.builds import BuildDraft
 from matching.services.offers import OfferDraft
@@ -37,6 +40,12 @@ def build_draft(doc: BuildIn) -> BuildDraft:
         build = read_build(doc, _NEW, 0, field="build")
     place, hours = _place(doc.place)
     return BuildDraft(build, place, hours, doc.deliver_from, doc.deliver_until)
+
+
+def calendar_draft(doc: CalendarDoc) -> Schedule:
+    """A calendar to store. Raises Refused for what cannot be."""
+    with _fields_of("calendar"):
+        return read_schedule(doc)
 
 
 def truck_draft(doc: TruckIn) -> TruckDraft:

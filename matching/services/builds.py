@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from django.db import transaction
@@ -14,10 +14,12 @@ from logistics.domain.quantities import Spread
 from logistics.services.distances import Roads
 from logistics.services.places import create_place
 from matching.domain.builds import Build, wall_needs
+from matching.domain.lifts.schedule import Schedule
 from matching.domain.stored import dump_mix, dump_schedule, dump_wall
 from matching.models import Build as BuildRow
 from matching.models import Need as NeedRow
 from matching.models import Wall as WallRow
+from matching.selectors.builds import get_build
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +65,25 @@ def create_build(*, draft: BuildDraft, roads: Roads, at: datetime) -> int:
     )
     NeedRow.objects.bulk_create([*_computed(row, own), *_typed(row, own)])
     return row.pk
+
+
+@transaction.atomic
+def keep_calendar(*, build_id: int, schedule: Schedule) -> None:
+    """Give a stored build this calendar in place of any other, and what it then needs.
+
+    Raises Refused "unknown_build", and for a calendar that cannot be kept.
+    """
+    own = replace(get_build(build_id).build, schedule=schedule)
+    row = BuildRow.objects.select_for_update().get(pk=build_id)
+    for need in _computed(row, own):
+        # Claims hold on to the rows.
+        NeedRow.objects.filter(build=row, key=need.key, computed=True).update(
+            dry_kg_low=need.dry_kg_low,
+            dry_kg_likely=need.dry_kg_likely,
+            dry_kg_high=need.dry_kg_high,
+        )
+    row.schedule = dump_schedule(schedule)
+    row.save(update_fields=["schedule"])
 
 
 def _check_needs(own: Build) -> None:

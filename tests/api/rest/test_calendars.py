@@ -274,6 +274,64 @@ def test_needs_of_a_stored_build_are_those_of_what_is_left(client):
 
 
 @pytest.mark.django_db
+def test_what_was_built_is_recorded_by_putting_the_calendar_again(client):
+    """Property: as if the build had been stored with it; its needs keep their ids."""
+    created = client.post(
+        "/api/v1/builds/",
+        raw(bens_build(walls=WALLS, calendar=calendar())),
+        content_type="application/json",
+    )
+    built = [{"until": "2027-05-20", "placed_m3": 5, "person_days": 40}]
+    path = f"{created['Location']}calendar/"
+    put = client.put(path, raw(calendar(built=built)), content_type="application/json")
+    assert put.status_code == 200, put.content
+    assert put.json() == reckoned(client, calendar=calendar(built=built))
+    assert client.get(path).json() == put.json()
+    before, after = created.json(), client.get(created["Location"]).json()
+    assert [own["id"] for own in after["needs"]] == [
+        own["id"] for own in before["needs"]
+    ]
+    for one, other in zip(before["needs"], after["needs"], strict=True):
+        assert other["dry_kg"]["likely"] == pytest.approx(
+            one["dry_kg"]["likely"] / 2, abs=0.2
+        )
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    ("bad", "code", "field"),
+    [
+        ({"crew": {}}, "nothing_to_compare_with", "crew"),
+        ({"lift_m": 0.01}, "too_many_lifts", "lift_m"),
+        ({"rain_percent": {"likely": 100}}, "share_out_of_range", "rain_percent"),
+        ({"weather": "fine"}, "extra_forbidden", "weather"),
+    ],
+)
+def test_a_calendar_that_cannot_be_kept_changes_nothing(client, bad, code, field):
+    created = client.post(
+        "/api/v1/builds/",
+        raw(bens_build(walls=WALLS, calendar=calendar())),
+        content_type="application/json",
+    )
+    path = f"{created['Location']}calendar/"
+    before = client.get(path).json()
+    answer = client.put(path, raw(calendar(**bad)), content_type="application/json")
+    problem = answer.json()["problems"][0]
+    assert (answer.status_code, problem["code"], problem["field"]) == (400, code, field)
+    assert client.get(path).json() == before
+
+
+@pytest.mark.django_db
+def test_no_calendar_is_put_where_there_is_no_build(client):
+    answer = client.put(
+        "/api/v1/builds/99/calendar/",
+        raw(calendar()),
+        content_type="application/json",
+    )
+    assert answer.status_code == 404
+
+
+@pytest.mark.django_db
 def test_a_build_without_a_calendar_and_no_build_are_not_found(client):
     created = client.post(
         "/api/v1/builds/", raw(bens_build()), content_type="application/json"
