@@ -22,22 +22,12 @@ from api.documents.questions import SoilTestIn
 from api.documents.reading_evidence import check_taken
 from api.documents.reading_materials import read_subsoil
 from api.documents.reading_parts import within
-from api.web.asking import (
-    KNOWN,
-    AskedGroup,
-    Group,
-    Kind,
-    Question,
-    ask,
-    named,
-    questions_of,
-    read_answers,
-    troubles,
-)
+from api.web.asking import KNOWN, Group, Kind, Question, questions_of
 from api.web.soil_form import SoilForm
 from api.web.soil_forms import FORMS
 from api.web.soil_typing import TypedTest, fresh_test, read_typed, sample_fields
 from api.web.soil_view import changed_words, soil_view
+from api.web.typed import Typed
 from logistics.domain.errors import Problem, Refused, refuse
 from matching.domain.materials import Subsoil
 from matching.domain.takeoff import MixTarget
@@ -104,11 +94,10 @@ class Told:
 def ground(request: HttpRequest) -> HttpResponse:
     """Gather tests, one form at a time, and judge what they come to."""
     if request.method != "POST":
-        fresh = {own.path: own.usual for own in questions_of(GROUND)}
         form = FORMS.get(request.GET.get("add", ""))
         if form is not None:
-            return _form_page(request, Told(fresh, ()), _fresh(form, ()), 200)
-        return _page(request, Told(fresh, ()), judged=False)
+            return _form_page(request, Told({}, ()), _fresh(form, ()), 200)
+        return _page(request, Told({}, ()), judged=False)
     post = request.POST
     try:
         told = Told(_ground(post), _unpacked(post))
@@ -125,9 +114,9 @@ def ground(request: HttpRequest) -> HttpResponse:
 
 def _ground(post: QueryDict) -> dict[str, str]:
     return {
-        own.path: text
+        own.name: text
         for own in questions_of(GROUND)
-        if (text := post.get(own.path, ""))
+        if (text := post.get(own.name, ""))
     }
 
 
@@ -201,19 +190,20 @@ def _page(
     before: Told | None = None,
     problems: tuple[Problem, ...] = (),
 ) -> HttpResponse:
+    typed = Typed(told.ground)
     soil = None
     changed = ""
     if judged:
         try:
-            soil = _soil(told)
+            soil = _soil(told, typed)
             changed = _changed(before, soil)
         except Refused as refused:
-            problems = named(refused.problems, GROUND)
-    asked: tuple[AskedGroup, ...] = ask(GROUND, told.ground, problems)
+            problems = refused.problems
+    typed.blame(problems)
     context = {
         "here": "judge",
-        "groups": asked,
-        "troubles": troubles(problems, asked),
+        "groups": typed.groups(GROUND),
+        "troubles": typed.troubles,
         "tests": [_line(own) for own in told.tests],
         "hidden": told.tests_hidden,
         "kinds": FORMS.values(),
@@ -223,13 +213,13 @@ def _page(
     return render(request, "web/ground.html", context, status=400 if problems else 200)
 
 
-def _soil(told: Told) -> Subsoil:
+def _soil(told: Told, typed: Typed) -> Subsoil:
     """The soil as told. Raises Refused for ticks and tests that cannot be."""
-    answers = read_answers(GROUND, told.ground)
     values = {
-        **answers.values,
+        **typed.values(GROUND),
         "tests": [json.loads(_packed(own)) for own in told.tests],
     }
+    typed.check()
     doc = read_document(SoilTestIn, json.dumps(values).encode())
     soil = read_subsoil(doc)
     check_taken(soil.tests, timezone.localdate(), field="tests")
@@ -239,7 +229,7 @@ def _soil(told: Told) -> Subsoil:
 def _changed(before: Told | None, soil: Subsoil) -> str:
     if before is None or not before.tests:
         return ""
-    was = estimate_summary(_soil(before)).clay_percent
+    was = estimate_summary(_soil(before, Typed(before.ground))).clay_percent
     return changed_words(was, estimate_summary(soil).clay_percent)
 
 

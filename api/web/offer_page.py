@@ -88,7 +88,7 @@ def offer_test(request: HttpRequest, offer_id: int, kind: str) -> HttpResponse:
     try:
         return _added(own, typed.record)
     except Refused as refused:
-        return _form_page(request, own, typed.with_problems(refused.problems), 400)
+        return _form_page(request, own, typed.refused(refused.problems), 400)
 
 
 def _stored(offer_id: int) -> StoredOffer:

@@ -10,6 +10,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from api.documents.reading_mixes import mix_design
+from api.web.linked import address, short
 from api.web.order_form import (
     DEFAULTS,
     HEAPS,
@@ -17,7 +18,7 @@ from api.web.order_form import (
     read_order_form,
 )
 from api.web.order_page import mixed_page
-from api.web.typed import Typed, address, short
+from api.web.typed import Typed
 from logistics.domain.errors import Refused
 
 EXAMPLE = {

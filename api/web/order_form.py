@@ -9,7 +9,9 @@ from dataclasses import dataclass
 from api.documents.mixes import MixQuestionDoc
 from api.documents.problems import read_document
 from api.documents.text import minor_per_unit
-from api.web.typed import Field, Rows, Spec, Typed, without_empty
+from api.web.asking import Asked, Kind, Question
+from api.web.linked import Rows
+from api.web.typed import Typed, without_empty
 
 SOIL = "soil"
 WORDS = (
@@ -21,54 +23,54 @@ WORDS = (
     ("dune", "Dune sand"),
     ("unknown", "Sand, kind not known"),
 )
-NAME = Spec("n", "Name", "text", hint="what you call it")
-KIND = Spec("k", "What it is", "choice", WORDS, default=SOIL)
-CLAY = Spec("c", "Clay, % likely")
-CLAY_LOW = Spec("cl", "Clay, % at least")
-CLAY_HIGH = Spec("ch", "Clay, % at most")
-PAST = Spec(
+NAME = Question("n", "Name", Kind.TEXT, hint="what you call it")
+KIND = Question("k", "What it is", Kind.SELECT, options=WORDS, usual=SOIL)
+CLAY = Question("c", "Clay, % likely")
+CLAY_LOW = Question("cl", "Clay, % at least")
+CLAY_HIGH = Question("ch", "Clay, % at most")
+PAST = Question(
     "h",
     "Ground before (soil)",
-    "choice",
-    (
+    Kind.SELECT,
+    options=(
         ("unknown", "Nobody asked yet"),
         ("clear", "Known and clean"),
         ("suspect", "Suspect: works, tip, fill"),
     ),
-    default="unknown",
+    usual="unknown",
     hint="what stood there, what was done there",
 )
-PRICE = Spec("p", "Price per t", hint="delivered; 0 if free")
-SILT = Spec("s", "Silt, % likely")
-AMOUNT = Spec("a", "To be had, t moist")
-STONES = Spec("st", "Stones, %")
-TOPSOIL = Spec("ts", "Topsoil in it", "check")
+PRICE = Question("p", "Price per t", hint="delivered; 0 if free")
+SILT = Question("s", "Silt, % likely")
+AMOUNT = Question("a", "To be had, t moist")
+STONES = Question("st", "Stones, %")
+TOPSOIL = Question("ts", "Topsoil in it", Kind.TICK)
 FIRST = (NAME, KIND, CLAY, CLAY_LOW, CLAY_HIGH, PRICE, PAST)
 MORE = (SILT, AMOUNT, STONES)
 OF_SOIL = (CLAY, CLAY_LOW, CLAY_HIGH, SILT, STONES, TOPSOIL)
 
-WALL = Spec("wall", "Wall, m³", hint="empty: figures for 1 m³")
-NOVICES = Spec("novices", "Helpers new to it", "whole")
-TRAINED = Spec("trained", "Helpers who have built", "whole")
-MACHINE = Spec("machine", "A digger mixes", "check")
-BUCKET = Spec("bucket", "Bucket, litres", default="10")
-BALE = Spec("bale", "One bale, kg", "whole", default="16")
-LOW = Spec("low", "Clay of the mix, % at least", default="15")
-TARGET = Spec("target", "Clay of the mix, % wanted", default="20")
-HIGH = Spec("high", "Clay of the mix, % at most", default="25")
-AIM = Spec(
+WALL = Question("wall", "Wall, m³", hint="empty: figures for 1 m³")
+NOVICES = Question("novices", "Helpers new to it", Kind.WHOLE)
+TRAINED = Question("trained", "Helpers who have built", Kind.WHOLE)
+MACHINE = Question("machine", "A digger mixes", Kind.TICK)
+BUCKET = Question("bucket", "Bucket, litres", usual="10")
+BALE = Question("bale", "One bale, kg", Kind.WHOLE, usual="16")
+LOW = Question("low", "Clay of the mix, % at least", usual="15")
+TARGET = Question("target", "Clay of the mix, % wanted", usual="20")
+HIGH = Question("high", "Clay of the mix, % at most", usual="25")
+AIM = Question(
     "aim",
     "Look for",
-    "choice",
-    (
+    Kind.SELECT,
+    options=(
         ("target", "the mix nearest to the clay wanted"),
         ("cost", "the cheapest mix inside the window"),
     ),
-    default="target",
+    usual="target",
 )
 REST = (NOVICES, TRAINED, BUCKET, BALE, LOW, TARGET, HIGH, AIM)
 HEAPS = Rows("mix", tuple(own.name for own in (*FIRST, *MORE, TOPSOIL)), "heap-", 2, 6)
-DEFAULTS = {own.name: own.default for own in (*FIRST, *MORE, *REST)}
+DEFAULTS = {own.name: own.usual for own in (*FIRST, *MORE, *REST)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,9 +78,9 @@ class Heap:
     """One row of the form. `wrong` opens what is folded away."""
 
     number: int
-    first: tuple[Field, ...]
-    more: tuple[Field, ...]
-    topsoil: Field
+    first: tuple[Asked, ...]
+    more: tuple[Asked, ...]
+    topsoil: Asked
     opened: bool
 
 
@@ -87,9 +89,9 @@ class OrderForm:
     """The form as the page shows it."""
 
     heaps: tuple[Heap, ...]
-    wall: Field
-    rest: tuple[Field, ...]
-    machine: Field
+    wall: Asked
+    rest: tuple[Asked, ...]
+    machine: Asked
     opened: bool
     full: bool
 
@@ -100,24 +102,24 @@ def order_form(typed: Typed) -> OrderForm:
     heaps = []
     for number in range(1, count + 1):
         row = str(number)
-        more = typed.fields(MORE, row)
-        topsoil = typed.field(TOPSOIL, row)
+        more = typed.several(MORE, row)
+        topsoil = typed.asked(TOPSOIL, row)
         heaps.append(
             Heap(
                 number,
-                typed.fields(FIRST, row),
+                typed.several(FIRST, row),
                 more,
                 topsoil,
-                any(own.value or own.wrong for own in (*more, topsoil)),
+                any(own.value or own.problem for own in (*more, topsoil)),
             )
         )
-    rest, machine = typed.fields(REST), typed.field(MACHINE)
+    rest, machine = typed.several(REST), typed.asked(MACHINE)
     return OrderForm(
         tuple(heaps),
-        typed.field(WALL),
+        typed.asked(WALL),
         rest,
         machine,
-        any(own.wrong for own in rest)
+        any(own.problem for own in rest)
         or any(typed.query.get(own.name) for own in (*REST, MACHINE)),
         count == HEAPS.most,
     )
@@ -169,8 +171,8 @@ def _heap(
 ) -> dict[str, object]:
     who, base = f"Heap {row}", f"materials.{at}"
 
-    def value(spec: Spec, path: str) -> object:
-        return typed.value(spec, f"{base}.{path}", row, who)
+    def value(own: Question, path: str) -> object:
+        return typed.value(own, f"{base}.{path}", row, who)
 
     name = str(value(NAME, "name") or who)
     kind = value(KIND, "material.sand.sand")
@@ -204,10 +206,10 @@ def _heap(
 
 def _only_of_soil(typed: Typed, row: str, who: str) -> None:
     """Refuse what would be dropped without a word: a sand is judged by what it is called."""
-    for spec in OF_SOIL:
-        if typed.text(spec, row):
+    for own in OF_SOIL:
+        if typed.text(own, row):
             typed.refuse(
-                spec,
+                own,
                 row,
                 who,
                 "this is asked of soils only",
@@ -218,8 +220,8 @@ def _only_of_soil(typed: Typed, row: str, who: str) -> None:
 def _soil(typed: Typed, row: str, at: int) -> dict[str, object]:
     who, base = f"Heap {row}", f"materials.{at}.material.subsoil"
 
-    def value(spec: Spec, path: str) -> object:
-        return typed.value(spec, f"{base}.{path}", row, who)
+    def value(own: Question, path: str) -> object:
+        return typed.value(own, f"{base}.{path}", row, who)
 
     clay = without_empty(
         {

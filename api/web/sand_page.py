@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Sequence
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
@@ -13,19 +13,11 @@ from django.views.decorators.http import require_safe
 from api.documents.problems import read_document
 from api.documents.questions import SandTestIn
 from api.documents.reading_materials import read_sand, read_sieving
-from api.web.asking import (
-    KNOWN,
-    Group,
-    Kind,
-    Question,
-    ask,
-    named,
-    read_answers,
-    troubles,
-)
+from api.web.asking import KNOWN, Group, Kind, Question
 from api.web.lot_view import SandView, sand_view
-from api.web.sieve_rows import SETS, Row, read_rows, rows
-from logistics.domain.errors import Problem, Refused
+from api.web.sieve_rows import SETS, read_rows, rows
+from api.web.typed import Typed
+from logistics.domain.errors import Refused
 
 QUESTIONS = (
     Group(
@@ -99,46 +91,45 @@ PASSING, KEPT = "passing", "kept"
 @require_safe
 def sand(request: HttpRequest) -> HttpResponse:
     """Ask for a sand and judge it."""
-    given = request.GET.dict()
-    sieves = SETS.get(given.get("sieves", ""), SETS["astm"])
-    asked_for = "judge" in given
-    typed = given if asked_for else None
-    table = rows(typed, sieves)
-    problems: tuple[Problem, ...] = ()
+    typed = Typed(request.GET.dict())
+    named = typed.query.get("sieves", "")
+    sieves = SETS.get(named, SETS["astm"])
     view: SandView | None = None
-    if asked_for:
+    if "judge" in typed.query:
         try:
-            view = _judged(given, table)
+            view = _judged(typed, sieves)
         except Refused as refused:
-            problems = named(refused.problems, (*QUESTIONS, *WEIGHED))
-    groups = ask(QUESTIONS, typed, problems)
-    weighed = ask(WEIGHED, typed, problems)
+            typed.blame(refused.problems)
+    table = rows(typed, sieves)
     context = {
         "here": "judge",
-        "groups": groups,
-        "weighed": weighed,
+        "groups": typed.groups(QUESTIONS),
+        "weighed": typed.groups(WEIGHED),
         "rows": table,
-        "kept": given.get("by") == KEPT,
-        "set": given.get("sieves", ""),
-        "sieved": any(own.amount for own in table),
-        "troubles": troubles(problems, (*groups, *weighed)),
+        "kept": _by_mass(typed),
+        "set": named,
+        "sieved": any(own.amount.value for own in table),
+        "troubles": typed.troubles,
         "sand": view,
     }
-    return render(request, "web/sand.html", context, status=400 if problems else 200)
+    status = 400 if typed.troubles else 200
+    return render(request, "web/sand.html", context, status=status)
 
 
-def _judged(given: Mapping[str, str], table: tuple[Row, ...]) -> SandView:
-    by_mass = given.get("by") == KEPT
-    name = "retained_g" if by_mass else "passing_percent"
-    sieves, wrong = read_rows(table, name)
-    answers = read_answers((*QUESTIONS, *WEIGHED), given)
-    problems = (*answers.problems, *wrong)
-    if problems:
-        raise Refused(*problems)
-    doc = read_document(
-        SandTestIn,
-        json.dumps(_document(answers.values, sieves, by_mass=by_mass)).encode(),
+def _by_mass(typed: Typed) -> bool:
+    return typed.query.get("by") == KEPT
+
+
+def _judged(typed: Typed, usual: Sequence[str]) -> SandView:
+    by_mass = _by_mass(typed)
+    base, amount = (
+        ("retained.sieves", "retained_g") if by_mass else ("sieves", "passing_percent")
     )
+    sieves = read_rows(typed, usual, base, amount)
+    values = typed.values((*QUESTIONS, *WEIGHED))
+    typed.check()
+    document = _document(values, sieves, by_mass=by_mass)
+    doc = read_document(SandTestIn, json.dumps(document).encode())
     return sand_view(read_sand(doc), read_sieving(doc))
 
 

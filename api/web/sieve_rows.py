@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from api.web.asking import Group, Question, read_answers
-from logistics.domain.errors import Problem
+from api.web.asking import Asked, Question
+from api.web.typed import Typed
 
 # Sieves as sets are sold: ASTM E11 as its C33 names them, ISO 3310 as EN 12620 does.
 SETS: dict[str, tuple[str, ...]] = {
@@ -16,6 +16,7 @@ SETS: dict[str, tuple[str, ...]] = {
 }
 # Rows for sieves beside the set.
 SPARE = 2
+AMOUNT = Question("amount_", "Amount")
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,47 +24,37 @@ class Row:
     """One row as shown."""
 
     number: int
-    size: str
-    amount: str
+    size: Asked
+    amount: Asked
 
 
-def rows(
-    typed: Mapping[str, str] | None, usual: Sequence[str], *, spare: int = SPARE
-) -> tuple[Row, ...]:
-    """The rows with what was typed, else with the usual sizes and no amounts."""
-    sizes = (*usual, *("" for _ in range(spare)))
+def rows(typed: Typed, usual: Sequence[str], *, spare: int = SPARE) -> tuple[Row, ...]:
+    """The rows with what was typed, at first with the usual sizes and no amounts."""
     return tuple(
-        Row(number, size, "")
-        if typed is None
-        else Row(
-            number,
-            typed.get(f"size_{number}", size)[:20],
-            typed.get(f"amount_{number}", "")[:20],
-        )
-        for number, size in enumerate(sizes, start=1)
+        Row(number, typed.asked(size, str(number)), typed.asked(AMOUNT, str(number)))
+        for number, size in _sizes(usual, spare)
     )
 
 
 def read_rows(
-    found: Sequence[Row], amount: str
-) -> tuple[list[dict[str, Any]], tuple[Problem, ...]]:
-    """The rows that hold an amount, as `size_mm` and `amount` (a name of the document),
-    and what could not be read."""
-    sieves = []
-    problems: list[Problem] = []
-    for own in found:
-        if not own.amount.strip():
-            continue
-        asked = (
-            Group(
-                "",
-                (
-                    Question("size_mm", f"Sieve {own.number}, size", needed=True),
-                    Question(amount, f"Sieve {own.number}, amount"),
-                ),
-            ),
-        )
-        answers = read_answers(asked, {"size_mm": own.size, amount: own.amount})
-        problems.extend(answers.problems)
-        sieves.append(answers.values)
-    return sieves, tuple(problems)
+    typed: Typed, usual: Sequence[str], base: str, amount: str, *, spare: int = SPARE
+) -> list[dict[str, Any]]:
+    """The rows that hold an amount, as `size_mm` and `amount` (a name of the document);
+    `base` is the path of their list in the document."""
+    sieves: list[dict[str, Any]] = []
+    for number, size in _sizes(usual, spare):
+        row, who = str(number), f"Sieve {number}"
+        if typed.text(AMOUNT, row):
+            path = f"{base}.{len(sieves)}"
+            sieves.append(
+                {
+                    "size_mm": typed.value(size, f"{path}.size_mm", row, who),
+                    amount: typed.value(AMOUNT, f"{path}.{amount}", row, who),
+                }
+            )
+    return sieves
+
+
+def _sizes(usual: Sequence[str], spare: int) -> Iterator[tuple[int, Question]]:
+    for number, size in enumerate((*usual, *[""] * spare), start=1):
+        yield number, Question("size_", "Size", usual=size, needed=True)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
@@ -11,16 +11,10 @@ from typing import Any
 from api.documents.evidence import EvidenceDoc, OneTest
 from api.documents.problems import read_document
 from api.documents.reading_evidence import check_taken, read_test
-from api.web.asking import (
-    AskedGroup,
-    Trouble,
-    ask,
-    named,
-    read_answers,
-    troubles,
-)
+from api.web.asking import AskedGroup
 from api.web.sieve_rows import Row, read_rows, rows
 from api.web.soil_form import SAMPLE, SoilForm
+from api.web.typed import Trouble, Typed
 from logistics.domain.errors import Problem, Refused
 from matching.domain.soil.evidence import Record
 
@@ -30,68 +24,69 @@ CURVE_ROWS = 10
 
 @dataclass(frozen=True, slots=True)
 class TypedTest:
-    """A test as typed: its document and record, or the problems with it."""
+    """A test as typed: its document and record, or what is wrong with it."""
 
     form: SoilForm
-    groups: tuple[AskedGroup, ...]
-    sample: tuple[AskedGroup, ...]
-    rows: tuple[Row, ...]
-    problems: tuple[Problem, ...] = ()
+    typed: Typed
     document: EvidenceDoc | None = None
     record: Record | None = None
 
     @property
+    def groups(self) -> tuple[AskedGroup, ...]:
+        """What the test is asked."""
+        return self.typed.groups(self.form.groups)
+
+    @property
+    def sample(self) -> tuple[AskedGroup, ...]:
+        """The label of its sample."""
+        return self.typed.groups(SAMPLE)
+
+    @property
+    def rows(self) -> tuple[Row, ...]:
+        """The table of sieves, if it has one."""
+        return rows(self.typed, (), spare=CURVE_ROWS) if self.form.sieves else ()
+
+    @property
     def troubles(self) -> tuple[Trouble, ...]:
         """The summary of what is wrong."""
-        return troubles(self.problems, (*self.groups, *self.sample))
+        return self.typed.troubles
 
     @property
     def curve_open(self) -> bool:
         """Whether something stands in the table of sieves."""
-        return any(own.size or own.amount for own in self.rows)
+        return any(own.size.value or own.amount.value for own in self.rows)
 
-    def with_problems(self, problems: tuple[Problem, ...]) -> TypedTest:
-        """The same with what was refused later on, in the summary."""
-        return replace(self, problems=problems, document=None, record=None)
+    def refused(self, problems: Sequence[Problem]) -> TypedTest:
+        """The same with what was refused, said at its fields."""
+        self.typed.blame(problems, drop=f"{self.form.kind}.")
+        return replace(self, document=None, record=None)
 
 
 def fresh_test(form: SoilForm, first: Mapping[str, str]) -> TypedTest:
-    """An empty form. `first` is what the sample's fields hold at once, by their path."""
-    return TypedTest(
-        form, ask(form.groups), ask(SAMPLE, first), _rows(form, typed=None)
-    )
+    """An empty form. `first` is what the sample's fields hold at once, by their name."""
+    return TypedTest(form, Typed(first))
 
 
-def read_typed(form: SoilForm, typed: Mapping[str, str], today: date) -> TypedTest:
+def read_typed(form: SoilForm, given: Mapping[str, str], today: date) -> TypedTest:
     """The test that was typed, or the form as it was with what is wrong with it."""
-    groups = (*form.groups, *SAMPLE)
-    sieves, wrong = read_rows(_rows(form, typed), "passing_percent")
-    answers = read_answers(groups, typed)
-    problems = (*answers.problems, *wrong)
-    document = record = None
-    if not problems:
-        values = _values(form, answers.values)
-        if sieves:
-            values["sieves"] = sieves
-        try:
-            document = read_document(OneTest, json.dumps(values).encode()).root
-            record = read_test(document)
-            check_taken([record], today)
-        except Refused as refused:
-            problems = named(refused.problems, groups, drop=f"{form.kind}.")
-    return TypedTest(
-        form,
-        ask(form.groups, typed, problems),
-        ask(SAMPLE, typed, problems),
-        _rows(form, typed),
-        problems,
-        None if problems else document,
-        None if problems else record,
-    )
+    test = TypedTest(form, Typed(given))
+    try:
+        document = _document(test)
+        record = read_test(document)
+        check_taken([record], today)
+    except Refused as refused:
+        return test.refused(refused.problems)
+    return replace(test, document=document, record=record)
 
 
-def _rows(form: SoilForm, typed: Mapping[str, str] | None) -> tuple[Row, ...]:
-    return rows(typed, (), spare=CURVE_ROWS) if form.sieves else ()
+def _document(test: TypedTest) -> EvidenceDoc:
+    form, typed = test.form, test.typed
+    values = _values(form, typed.values((*form.groups, *SAMPLE)))
+    if form.sieves:
+        sieves = read_rows(typed, (), "sieves", "passing_percent", spare=CURVE_ROWS)
+        values |= {"sieves": sieves} if sieves else {}
+    typed.check()
+    return read_document(OneTest, json.dumps(values).encode()).root
 
 
 def _values(form: SoilForm, values: dict[str, Any]) -> dict[str, Any]:

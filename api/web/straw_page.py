@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -14,18 +13,10 @@ from api.documents.problems import read_document
 from api.documents.questions import StrawTestIn
 from api.documents.reading_materials import read_straw
 from api.documents.reading_parts import within
-from api.web.asking import (
-    KNOWN,
-    Group,
-    Kind,
-    Question,
-    ask,
-    named,
-    read_answers,
-    troubles,
-)
+from api.web.asking import KNOWN, Group, Kind, Question
 from api.web.lot_view import StrawView, straw_view
-from logistics.domain.errors import Problem, Refused
+from api.web.typed import Typed
+from logistics.domain.errors import Refused
 from matching.domain.straws.bales import FORMS
 
 QUESTIONS = (
@@ -136,30 +127,27 @@ QUESTIONS = (
 @require_safe
 def straw(request: HttpRequest) -> HttpResponse:
     """Ask for a lot of straw and judge it."""
-    given = request.GET.dict()
-    typed = given if "judge" in given else None
-    problems: tuple[Problem, ...] = ()
+    typed = Typed(request.GET.dict())
     view: StrawView | None = None
-    if typed is not None:
+    if "judge" in typed.query:
         try:
             view = _judged(typed)
         except Refused as refused:
-            problems = named(refused.problems, QUESTIONS)
-    groups = ask(QUESTIONS, typed, problems)
+            typed.blame(refused.problems)
     context = {
         "here": "judge",
-        "groups": groups,
-        "troubles": troubles(problems, groups),
+        "groups": typed.groups(QUESTIONS),
+        "troubles": typed.troubles,
         "straw": view,
     }
-    return render(request, "web/straw.html", context, status=400 if problems else 200)
+    status = 400 if typed.troubles else 200
+    return render(request, "web/straw.html", context, status=status)
 
 
-def _judged(given: Mapping[str, str]) -> StrawView:
-    answers = read_answers(QUESTIONS, given)
-    if answers.problems:
-        raise Refused(*answers.problems)
-    doc = read_document(StrawTestIn, json.dumps(answers.values).encode())
+def _judged(typed: Typed) -> StrawView:
+    values = typed.values(QUESTIONS)
+    typed.check()
+    doc = read_document(StrawTestIn, json.dumps(values).encode())
     found = read_straw(doc)
     day = doc.needed_on or timezone.localdate()
     with within("", drop="straw."):

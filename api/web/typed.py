@@ -4,132 +4,116 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal
-from urllib.parse import urlencode
+from typing import Any
 
-from django.http import QueryDict
-from django.urls import reverse
-
+from api.web.asking import (
+    Asked,
+    AskedGroup,
+    Group,
+    Kind,
+    Question,
+    questions_of,
+)
 from logistics.domain.errors import Problem, Refused
 
-Options = tuple[tuple[str, str], ...]
-Value = str | float | int | None
+Value = str | float | int | bool | None
 
-_NUMBER = re.compile(r"[-+]?\d{1,12}(\.\d{1,9})?|[-+]?\.\d{1,9}")
+# Digits with at most one point: no exponents, no thousands.
+_NUMBER = re.compile(r"[-+]?(\d{1,12}(\.\d{0,9})?|\.\d{1,9})")
 # 1,500 is fifteen hundred to some and one and a half to others.
 _EITHER = re.compile(r"[-+]?\d{1,3},\d{3}")
-SHOWN = 40
+LONGEST, SHOWN = 200, 40
 _MISSING = ("missing", "wall_not_said")
 _BOUNDS = ("greater_than", "greater_than_equal", "less_than", "less_than_equal")
 
 
 @dataclass(frozen=True, slots=True)
-class Spec:
-    """A field of a form: the name of its parameter (numbered in rows), its label, what it
-    takes, and what it means if it is left empty."""
-
-    name: str
-    label: str
-    kind: Literal["text", "number", "whole", "date", "time", "choice", "check"] = (
-        "number"
-    )
-    options: Options = ()
-    hint: str = ""
-    default: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Field:
-    """A field as the page shows it, with what was typed and what is wrong with it."""
-
-    id: str
-    label: str
-    kind: str
-    options: Options
-    hint: str
-    value: str
-    wrong: str
-
-
-@dataclass(frozen=True, slots=True)
 class Trouble:
-    """A problem beside the form: `anchor` is the id of its field, "" for the whole form."""
+    """One line of the summary: what is wrong with what, and the id that leads to its field
+    ("" for the form as a whole)."""
 
-    anchor: str
     label: str
-    given: str
-    message: str
-    remedy: str
+    text: str
+    target: str
 
 
 class Typed:
-    """One form as it was sent. Values are read with the path that they take in a document,
-    so that what is refused there can be said of the field that it was typed into."""
+    """One form as it was sent; an empty `query` is the form as it is at first. Values are
+    read with the path that they take in a document, so that what is refused there can be
+    said of the field that it was typed into."""
 
     def __init__(self, query: Mapping[str, str]) -> None:
         self.query = query
-        self._places: dict[str, tuple[str, str]] = {}
+        # By path in the document, with the question's label told apart from other rows'.
+        self._places: dict[str, tuple[Asked, str]] = {}
         self._refused: list[Problem] = []
+        self._wrong: dict[str, str] = {}
         self.troubles: tuple[Trouble, ...] = ()
 
-    def text(self, spec: Spec, row: str = "") -> str:
-        """What stands in a field, or its default."""
-        return self.query.get(spec.name + row, "").strip() or spec.default
+    def text(self, own: Question, row: str = "") -> str:
+        """What stands in a field."""
+        return self.query.get(own.name + row, own.usual).strip()[:LONGEST]
 
-    def value(self, spec: Spec, path: str, row: str = "", who: str = "") -> Value:
-        """The value of a field for its place in a document; None for an empty one."""
-        text = self.text(spec, row)
-        label = f"{who}, {_lower(spec.label)}" if who else spec.label
-        self._places[path] = (spec.name + row, label)
+    def values(self, groups: Sequence[Group]) -> dict[str, Any]:
+        """All answers where the names of the questions put them, without empty ones."""
+        found: dict[str, Any] = {}
+        for own in questions_of(groups):
+            value = self.value(own, own.name)
+            if value is not None:
+                *above, last = own.name.split(".")
+                level = found
+                for name in above:
+                    level = level.setdefault(name, {})
+                level[last] = value
+        return found
+
+    def value(self, own: Question, path: str, row: str = "", who: str = "") -> Value:
+        """The value of a field for its place in a document; None for an empty one. `who`
+        names the row."""
+        text = self.text(own, row)
+        self._places[path] = self._place(own, row, who)
+        if own.kind is Kind.TICK:
+            return bool(text)
         if not text:
+            if own.needed:
+                self._keep(path, "nothing", *_unanswered(own))
             return None
-        if spec.kind in ("number", "whole"):
-            return self._number(text, path, whole=spec.kind == "whole")
-        if spec.kind == "choice" and text not in dict(spec.options):
-            names = ", ".join(name for _, name in spec.options)
-            self._refuse(
-                path, text, "this is not one of the choices", f"Choose one: {names}."
-            )
+        if own.choices and text not in dict(own.choices):
+            names = ", ".join(name for _, name in own.choices)
+            wrong = "this is not one of the choices"
+            self._keep(path, text, wrong, f"Choose one: {names}.")
             return None
+        if own.kind is Kind.YES_NO:
+            return text == "yes"
+        if own.kind in (Kind.NUMBER, Kind.WHOLE):
+            return self._number(own, text, path)
         return text
 
-    def _number(self, text: str, path: str, *, whole: bool) -> float | int | None:
-        plain = text.replace("\N{MINUS SIGN}", "-").replace(" ", "")
-        if _EITHER.fullmatch(plain):
-            dot, none = float(plain.replace(",", ".")), plain.replace(",", "")
-            self._refuse(
-                path,
-                text,
-                "this comma can be read in two ways",
-                f"Write {none} or {dot:g}.",
-            )
-            return None
-        plain = plain.replace(",", ".", 1)
-        if not _NUMBER.fullmatch(plain):
-            self._refuse(
-                path,
-                text,
-                "this is not a number",
-                "Give a plain number, such as 12 or 2.5, without a unit.",
-            )
-            return None
-        value = float(plain)
-        if whole and not value.is_integer():
-            self._refuse(
-                path, text, "this is not a whole number", f"Give {math.ceil(value)}."
-            )
-            return None
-        return int(value) if whole else value
+    def _place(self, own: Question, row: str, who: str) -> tuple[Asked, str]:
+        lower = own.label[:1].lower() + own.label[1:]
+        return self.asked(own, row), f"{who}, {lower}" if who else own.label
 
-    def refuse(self, spec: Spec, row: str, who: str, message: str, remedy: str) -> None:
+    def _number(self, own: Question, text: str, path: str) -> float | int | None:
+        try:
+            value = read_number(text) * own.scale
+            if own.kind is Kind.WHOLE:
+                return _whole(value)
+        except Unread as unread:
+            self._keep(path, text, *unread.args)
+            return None
+        return round(value, 9)
+
+    def refuse(
+        self, own: Question, row: str, who: str, message: str, remedy: str
+    ) -> None:
         """Keep a problem of a field that has no place in the document."""
-        path = spec.name + row
-        self._places[path] = (path, f"{who}, {_lower(spec.label)}")
-        self._refuse(path, self.text(spec, row), message, remedy)
+        path = own.name + row
+        self._places[path] = self._place(own, row, who)
+        self._keep(path, self.text(own, row), message, remedy)
 
-    def _refuse(self, path: str, given: str, message: str, remedy: str) -> None:
+    def _keep(self, path: str, given: str, message: str, remedy: str) -> None:
         self._refused.append(
             Problem("not_understood", path, given[:SHOWN], message, remedy)
         )
@@ -139,119 +123,92 @@ class Typed:
         if self._refused:
             raise Refused(*self._refused)
 
-    def blame(self, problems: Iterable[Problem]) -> None:
-        """Keep problems for the page, each with the field that it is about."""
-        self.troubles = tuple(self._trouble(own) for own in problems)
+    def blame(self, problems: Iterable[Problem], *, drop: str = "") -> None:
+        """Keep problems for the page, each with the field that it is about. `drop` leads
+        the paths of those that come from within the document."""
+        found = []
+        for own in problems:
+            path = own.field.removeprefix(drop)
+            asked, label = self._found(path)
+            message, remedy = _words(own, asked)
+            if asked is None:
+                text = f"{message} (given: {own.given}). {remedy}"
+                found.append(Trouble(label, text.strip(), ""))
+            else:
+                text = f"{message}. {remedy}".strip()
+                self._wrong.setdefault(asked.name, text[:1].upper() + text[1:])
+                found.append(Trouble(label, text, asked.target))
+        self.troubles = tuple(found)
 
-    def _trouble(self, own: Problem) -> Trouble:
-        anchor, label = self._place(own.field)
-        if own.code in _MISSING:
-            return Trouble(
-                anchor, label, "nothing", "nothing stands here yet", "Fill it in."
-            )
-        if own.code in _BOUNDS:
-            message = own.message.replace("input should", "it must")
-            return Trouble(anchor, label, own.given, message, "")
-        return Trouble(anchor, label, own.given, own.message, own.remedy)
+    def _found(self, path: str) -> tuple[Asked | None, str]:
+        # A rule over several fields names them all: the first takes the blame.
+        names = path.split(", ")
+        exact = [own for own in names if own in self._places]
+        # Or it names what holds them; a part of a value is more than we ask.
+        inside = [own for own in self._places if own.startswith(f"{names[0]}.")]
+        around = [own for own in self._places if names[0].startswith(f"{own}.")]
+        found = [*exact, *inside, *sorted(around, key=len, reverse=True)]
+        if found:
+            return self._places[found[0]]
+        return None, path.replace("_", " ").replace(".", ", ").capitalize()
 
-    def _place(self, field: str) -> tuple[str, str]:
-        if field in self._places:
-            return self._places[field]
-        # A rule over several fields names what holds them; a part names more than we ask.
-        inside = [p for p in self._places if p.startswith(f"{field}.")]
-        if inside:
-            return self._places[inside[0]]
-        around = [p for p in self._places if field.startswith(f"{p}.")]
-        if around:
-            return self._places[max(around, key=len)]
-        return "", field.replace("_", " ").replace(".", ", ")
+    def asked(self, own: Question, row: str = "") -> Asked:
+        """A question for the page, with what was typed."""
+        name = own.name + row
+        return Asked(own, name, self.text(own, row), self._wrong.get(name, ""))
 
-    def field(self, spec: Spec, row: str = "") -> Field:
-        """A field for the page, with what was typed."""
-        own = spec.name + row
-        wrong = next(
-            (
-                f"{each.message[:1].upper()}{each.message[1:]}. {each.remedy}"
-                for each in self.troubles
-                if each.anchor == own
-            ),
-            "",
-        )
-        return Field(
-            own,
-            spec.label,
-            spec.kind,
-            spec.options,
-            spec.hint,
-            self.text(spec, row),
-            wrong,
-        )
+    def several(
+        self, questions: Iterable[Question], row: str = ""
+    ) -> tuple[Asked, ...]:
+        """Questions for the page."""
+        return tuple(self.asked(own, row) for own in questions)
 
-    def fields(self, specs: Iterable[Spec], row: str = "") -> tuple[Field, ...]:
-        """Fields for the page."""
-        return tuple(self.field(spec, row) for spec in specs)
+    def groups(self, groups: Iterable[Group]) -> tuple[AskedGroup, ...]:
+        """Groups for the page."""
+        return tuple(AskedGroup(own, self.several(own.questions)) for own in groups)
 
 
-def _lower(label: str) -> str:
-    return label[:1].lower() + label[1:]
+class Unread(Exception):
+    """Not a number; its arguments are what is wrong and what to write instead."""
 
 
-@dataclass(frozen=True, slots=True)
-class Rows:
-    """The numbered rows of a form: its page, the names of a row's parameters and the id of
-    a row, each without its number, and the fewest and most rows that are shown."""
-
-    page: str
-    names: tuple[str, ...]
-    anchor: str
-    least: int
-    most: int
-
-    def filled(self, query: Mapping[str, str]) -> list[str]:
-        """The numbers of the rows in which something stands."""
-        return [
-            row
-            for row in map(str, range(1, self.most + 1))
-            if any(query.get(name + row) for name in self.names)
-        ]
-
-    def shown(self, query: Mapping[str, str]) -> int:
-        """How many rows the form has: those asked for, and no filled one is left out."""
-        given = query.get("rows", "")
-        wanted = int(given) if given.isdecimal() and len(given) < 3 else self.least
-        last = max((int(row) for row in self.filled(query)), default=0)
-        return min(max(wanted, last, self.least), self.most)
-
-    def elsewhere(self, given: QueryDict, kept: Mapping[str, str]) -> str | None:
-        """Where the form is to be read instead: with a row more if that is asked for, and
-        at the shortest address, which people can send each other."""
-        if "add" in kept:
-            rows = min(self.shown(kept) + 1, self.most)
-            left = {name: text for name, text in kept.items() if name != "add"}
-            own = {**left, "rows": str(rows), "edit": "1"}
-            return f"{address(self.page, own)}#{self.anchor}{rows}"
-        return None if kept == given.dict() else address(self.page, kept)
-
-    def asked(self, kept: Mapping[str, str]) -> bool:
-        """Whether an answer is wanted, not only a longer form."""
-        return "edit" not in kept and bool(self.filled(kept))
+def read_number(text: str) -> float:
+    """A number as people write it, with a point or a comma. Raises Unread."""
+    plain = text.replace("\N{MINUS SIGN}", "-").replace(" ", "")
+    if _EITHER.fullmatch(plain):
+        dot, none = float(plain.replace(",", ".")), plain.replace(",", "")
+        raise Unread("this comma can be read in two ways", f"Write {none} or {dot:g}.")
+    plain = plain.replace(",", ".", 1)
+    if not _NUMBER.fullmatch(plain):
+        raise Unread("this is not a number", "Write digits only, such as 12 or 12.5.")
+    return float(plain)
 
 
-def address(page: str, query: Mapping[str, str]) -> str:
-    """The address of a page with its parameters."""
-    own = reverse(page)
-    return f"{own}?{urlencode(query)}" if query else own
+def _whole(value: float) -> int:
+    if not value.is_integer():
+        raise Unread("this is not a whole number", f"Write {math.ceil(value)}.")
+    return int(value)
 
 
-def short(query: QueryDict, defaults: Mapping[str, str]) -> dict[str, str]:
-    """The parameters that say something: a link that can be sent. `defaults` are values
-    that say nothing, by the name of the parameter without its number."""
-    return {
-        name: text
-        for name, given in query.items()
-        for text in (str(given).strip(),)
-        if text and text != defaults.get(name.rstrip("0123456789_"), "")
-    }
+def _unanswered(own: Question) -> tuple[str, str]:
+    return ("choose one" if own.choices else "fill this in"), ""
+
+
+def _words(own: Problem, asked: Asked | None) -> tuple[str, str]:
+    """What is wrong and what to do, in the words of the form."""
+    question = asked and asked.question
+    if question and own.code in _MISSING:
+        return _unanswered(question)
+    if own.code not in _BOUNDS:
+        return own.message, own.remedy
+    message = own.message.replace("input should be", "must be")
+    if not question or not question.unit:
+        return message, ""
+    if question.scale == 1:
+        return f"{message} {question.unit}", ""
+    # The bound is told in the document's unit, which is not the one that was asked.
+    unit = f"Check it, and mind the unit: {question.unit}."
+    return "nobody can have measured this", unit
 
 
 def without_empty(given: Mapping[str, object]) -> dict[str, object]:

@@ -8,68 +8,74 @@ from dataclasses import dataclass
 from api.documents.calendar_answers import CalendarIn
 from api.documents.problems import read_document
 from api.documents.taken_off import TakeOffIn
-from api.web.typed import Field, Rows, Spec, Typed, without_empty
+from api.web.asking import Asked, Kind, Question
+from api.web.linked import Rows
+from api.web.typed import Typed, without_empty
 
 OPENINGS = ("_1", "_2", "_3", "_4")
 
-NAME = Spec("n", "Name", "text", hint="such as north wall")
-LENGTH = Spec("l", "Length, m")
-HEIGHT = Spec("h", "Height, m", hint="above the plinth")
-THICK = Spec("t", "Thickness, m")
-MIDDLE = Spec("m", "Height in its middle, m", hint="a gable's peak")
-END = Spec("e", "Height at its end, m")
-TOP = Spec("tt", "Thickness at the top, m")
-PLINTH = Spec("p", "Plinth, m high")
-KIND = Spec(
+NAME = Question("n", "Name", Kind.TEXT, hint="such as north wall")
+LENGTH = Question("l", "Length, m")
+HEIGHT = Question("h", "Height, m", hint="above the plinth")
+THICK = Question("t", "Thickness, m")
+MIDDLE = Question("m", "Height in its middle, m", hint="a gable's peak")
+END = Question("e", "Height at its end, m")
+TOP = Question("tt", "Thickness at the top, m")
+PLINTH = Question("p", "Plinth, m high")
+KIND = Question(
     "k",
     "Kind",
-    "choice",
-    (("outer", "outer wall"), ("inner", "inner wall"), ("bench", "bench or buttress")),
-    default="outer",
+    Kind.SELECT,
+    options=(
+        ("outer", "outer wall"),
+        ("inner", "inner wall"),
+        ("bench", "bench or buttress"),
+    ),
+    usual="outer",
 )
 FIRST = (NAME, LENGTH, HEIGHT, THICK)
 MORE = (MIDDLE, END, TOP, PLINTH, KIND)
 
-WIDE = Spec("ow", "Width, m")
-HIGH = Spec("oh", "Height, m")
-AT = Spec("oa", "From the wall's start, m")
-SILL = Spec("os", "Sill, m", hint="above the plinth")
-LINTEL = Spec("ol", "Lintel, m deep")
-REST_ON = Spec("ob", "Lintel rests, m a side")
+WIDE = Question("ow", "Width, m")
+HIGH = Question("oh", "Height, m")
+AT = Question("oa", "From the wall's start, m")
+SILL = Question("os", "Sill, m", hint="above the plinth")
+LINTEL = Question("ol", "Lintel, m deep")
+REST_ON = Question("ob", "Lintel rests, m a side")
 OPENING = (WIDE, HIGH, AT, SILL, LINTEL, REST_ON)
 
-CLAY = Spec("clay", "Clay of your soil, %", default="30")
-TARGET = Spec("target", "Clay of the mix, %", default="20")
-STRAW = Spec("straw", "Straw, % of dry mass")
-WASTE = Spec("waste", "Lost on the way, %")
-BALE = Spec("bale", "One bale, kg", "whole", default="16")
+CLAY = Question("clay", "Clay of your soil, %", usual="30")
+TARGET = Question("target", "Clay of the mix, %", usual="20")
+STRAW = Question("straw", "Straw, % of dry mass")
+WASTE = Question("waste", "Lost on the way, %")
+BALE = Question("bale", "One bale, kg", Kind.WHOLE, usual="16")
 MIX = (CLAY, TARGET, STRAW, WASTE, BALE)
 
-FIRST_DAY = Spec("first", "First work day", "date")
-DAYS = Spec(
+FIRST_DAY = Question("first", "First work day", Kind.DAY)
+DAYS = Question(
     "days",
     "Work days",
-    "choice",
-    (
+    Kind.SELECT,
+    options=(
         ("week", "Mon to Fri"),
         ("six", "Mon to Sat"),
         ("weekend", "Sat and Sun"),
         ("sat", "Saturdays"),
         ("all", "every day"),
     ),
-    default="week",
+    usual="week",
 )
-NOVICES = Spec("novices", "Helpers new to it")
-TRAINED = Spec("trained", "Helpers who have built")
-MACHINE = Spec("machine", "A digger mixes", "check")
-DRY = Spec("dry", "A lift dries, days")
-DRY_LOW = Spec("dl", "Days at least")
-DRY_HIGH = Spec("dh", "Days at most")
-RAIN = Spec("rain", "Rain takes, % of the work")
-LIFT = Spec("lift", "Height of a lift, m")
-ROOM = Spec("room", "Room for heaps, m³")
-OPENS = Spec("from", "People on site from", "time")
-CLOSES = Spec("to", "People on site until", "time")
+NOVICES = Question("novices", "Helpers new to it")
+TRAINED = Question("trained", "Helpers who have built")
+MACHINE = Question("machine", "A digger mixes", Kind.TICK)
+DRY = Question("dry", "A lift dries, days")
+DRY_LOW = Question("dl", "Days at least")
+DRY_HIGH = Question("dh", "Days at most")
+RAIN = Question("rain", "Rain takes, % of the work")
+LIFT = Question("lift", "Height of a lift, m")
+ROOM = Question("room", "Room for heaps, m³")
+OPENS = Question("from", "People on site from", Kind.TIME)
+CLOSES = Question("to", "People on site until", Kind.TIME)
 CALENDAR = (FIRST_DAY, DAYS, NOVICES, TRAINED)
 LATER = (DRY, DRY_LOW, DRY_HIGH, RAIN, LIFT, ROOM, OPENS, CLOSES)
 WEEKDAYS = {
@@ -80,7 +86,7 @@ WEEKDAYS = {
     "all": ["mon", "tue", "wed", "thu", "fri", "sat", "sun"],
 }
 WALLS = Rows("walls", tuple(own.name for own in (*FIRST, *MORE)), "wall-", 2, 12)
-DEFAULTS = {own.name: own.default for own in (KIND, *MIX, *CALENDAR)}
+DEFAULTS = {own.name: own.usual for own in (KIND, *MIX, *CALENDAR)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,9 +94,9 @@ class WallRow:
     """One wall of the form, with four rows for its openings."""
 
     number: int
-    first: tuple[Field, ...]
-    more: tuple[Field, ...]
-    openings: tuple[tuple[Field, ...], ...]
+    first: tuple[Asked, ...]
+    more: tuple[Asked, ...]
+    openings: tuple[tuple[Asked, ...], ...]
     more_opened: bool
     openings_opened: bool
 
@@ -100,11 +106,11 @@ class WallForm:
     """The form as the page shows it."""
 
     walls: tuple[WallRow, ...]
-    mix: tuple[Field, ...]
+    mix: tuple[Asked, ...]
     mix_opened: bool
-    calendar: tuple[Field, ...]
-    machine: Field
-    later: tuple[Field, ...]
+    calendar: tuple[Asked, ...]
+    machine: Asked
+    later: tuple[Asked, ...]
     later_opened: bool
     full: bool
 
@@ -112,13 +118,13 @@ class WallForm:
 def wall_form(typed: Typed) -> WallForm:
     """The form with what was typed."""
     count = WALLS.shown(typed.query)
-    mix, later = typed.fields(MIX), typed.fields(LATER)
+    mix, later = typed.several(MIX), typed.several(LATER)
     return WallForm(
         tuple(_row(typed, number) for number in range(1, count + 1)),
         mix,
         _said(typed, MIX),
-        typed.fields(CALENDAR),
-        typed.field(MACHINE),
+        typed.several(CALENDAR),
+        typed.asked(MACHINE),
         later,
         _said(typed, LATER),
         count == WALLS.most,
@@ -129,16 +135,16 @@ def _row(typed: Typed, number: int) -> WallRow:
     row = str(number)
     return WallRow(
         number,
-        typed.fields(FIRST, row),
-        typed.fields(MORE, row),
-        tuple(typed.fields(OPENING, row + own) for own in OPENINGS),
+        typed.several(FIRST, row),
+        typed.several(MORE, row),
+        tuple(typed.several(OPENING, row + own) for own in OPENINGS),
         _said(typed, MORE, row),
         any(_said(typed, OPENING, row + own) for own in OPENINGS),
     )
 
 
-def _said(typed: Typed, specs: tuple[Spec, ...], row: str = "") -> bool:
-    return any(typed.query.get(own.name + row) for own in specs)
+def _said(typed: Typed, questions: tuple[Question, ...], row: str = "") -> bool:
+    return any(typed.query.get(own.name + row) for own in questions)
 
 
 def read_take_off(typed: Typed) -> TakeOffIn:
@@ -175,8 +181,8 @@ def _walls(typed: Typed) -> list[dict[str, object]]:
 def _wall(typed: Typed, row: str, at: int) -> dict[str, object]:
     who, base = f"Wall {row}", f"walls.{at}"
 
-    def value(spec: Spec, path: str) -> object:
-        return typed.value(spec, f"{base}.{path}", row, who)
+    def value(question: Question, path: str) -> object:
+        return typed.value(question, f"{base}.{path}", row, who)
 
     length, height = value(LENGTH, "length_m"), value(HEIGHT, "height_m")
     middle, end = value(MIDDLE, "heights.1.height_m"), value(END, "heights.2.height_m")
@@ -221,8 +227,8 @@ def _opening(typed: Typed, row: str, at: int, own: str) -> dict[str, object]:
     names = ("width_m", "height_m", "at_m", "sill_m", "lintel_depth_m", "bearing_m")
     return without_empty(
         {
-            name: typed.value(spec, f"{base}.{name}", row + own, who)
-            for name, spec in zip(names, OPENING, strict=True)
+            name: typed.value(question, f"{base}.{name}", row + own, who)
+            for name, question in zip(names, OPENING, strict=True)
         }
     )
 

@@ -18,7 +18,8 @@ from api.pictures.elevation import WallElevation, wall_elevation
 from api.pictures.wall_plan import WallPlan, wall_plan
 from api.templatetags.units import percent
 from api.web.calendar_page import calendar_page
-from api.web.typed import Typed, address, short
+from api.web.linked import address, short
+from api.web.typed import Typed
 from api.web.wall_form import (
     DEFAULTS,
     WALLS,

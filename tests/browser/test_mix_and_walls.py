@@ -18,8 +18,8 @@ UNNAMED = """() => [...document.querySelectorAll('input, select')]
   .filter((own) => !own.labels.length || !own.labels[0].textContent.trim())
   .map((own) => own.outerHTML)"""
 # Inputs side by side stand level, whatever their labels take.
-UNEVEN = """() => [...document.querySelectorAll('.ask-grid')].flatMap((grid) => {
-  const boxes = [...grid.querySelectorAll('.field input, .field select')]
+UNEVEN = """() => [...document.querySelectorAll('.ask-row')].flatMap((grid) => {
+  const boxes = [...grid.querySelectorAll('.with-unit input, select')]
     .filter((own) => own.checkVisibility())
     .map((own) => own.getBoundingClientRect());
   return boxes.filter((a) => boxes.some(
@@ -88,9 +88,9 @@ def test_a_heap_is_added_and_a_mistake_is_mended(visit: Visit) -> None:
     visit.complaints.clear()
     holds(visit, "trouble")
     page.locator("#trouble a").first.click()
-    assert page.evaluate("document.activeElement.id") == "c3"
-    page.locator("#c3").fill("5")
-    page.locator("#c3").press("Enter")
+    assert page.evaluate("document.activeElement.id") == "q-c3"
+    page.locator("#q-c3").fill("5")
+    page.locator("#q-c3").press("Enter")
     page.wait_for_selector("#orders")
 
 

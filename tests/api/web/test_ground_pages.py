@@ -230,7 +230,11 @@ def test_nobody_can_write_a_change_into_a_link(client):
         ("jar", {"clay_mm": "20 apples"}, "Clay: this is not a number"),
         ("jar", {"clay_mm": "nan"}, "Clay: this is not a number"),
         ("jar", {"clay_mm": "1e3"}, "Clay: this is not a number"),
-        ("jar", {"clay_mm": "1,500"}, "Leave out the comma"),
+        (
+            "jar",
+            {"clay_mm": "1,500"},
+            "Clay: this comma can be read in two ways. Write 1500 or 1.5.",
+        ),
         ("jar", {"clay_mm": "-3"}, "Clay: must be greater than or equal to 0 mm"),
         ("jar", {"clay_mm": "99999"}, "Clay: must be less than or equal to 1000 mm"),
         ("jar", {"silt_read_s": "99999"}, "Silt marked after: nobody can have"),
@@ -241,7 +245,7 @@ def test_nobody_can_write_a_change_into_a_link(client):
         ("jar", {"sample.taken_on": "2199-01-01"}, "still to come"),
         ("jar", {"sand_mm": "1", "silt_mm": "1", "clay_mm": "1"}, "less than 10 mm"),
         ("ball_drop", {"fall": ""}, "The ball: choose one"),
-        ("ball_drop", {"fall": "bounces"}, "The ball: input should be"),
+        ("ball_drop", {"fall": "bounces"}, "The ball: this is not one of the choices"),
         ("smell_and_colour", {"dark": "perhaps"}, "Dark brown"),
         ("roll", {"breaks_at_mm": ""}, "holds no observation"),
         ("stone_screen", {"kept": "16"}, "Kept by the mesh"),
@@ -290,9 +294,9 @@ def test_a_test_takes_few_fields(client):
         ]
         empty = [own for own in needed if not own.tiles]
         prefilled = [
-            own.path
+            own.name
             for own in empty
-            if own.kind.value != "select" and value(page, own.path)
+            if own.kind.value != "select" and value(page, own.name)
         ]
         assert "sample.taken_on" in prefilled
         assert "sample.depth_from_m" in prefilled
@@ -301,10 +305,11 @@ def test_a_test_takes_few_fields(client):
         for own in empty:
             if own.unit:
                 control = next(
-                    one for one in page.every("input") if one.get("name") == own.path
+                    one for one in page.every("input") if one.get("name") == own.name
                 )
                 assert control["inputmode"] == "decimal"
-                assert f"{own.id}-unit" in (control["aria-describedby"] or "")
+                described = control["aria-describedby"] or ""
+                assert f"{control['id']}-unit" in described
 
 
 def test_every_test_that_is_advised_has_a_form():
@@ -420,7 +425,7 @@ def test_too_many_tests_are_refused(client):
     carried = hidden(page, "test") * 51
     answer = client.post("/ground/", {"judge": "1", "test": carried})
     assert answer.status_code == 400
-    assert "At most 50 tests" in outline(answer).text
+    assert "at most 50 tests" in outline(answer).text
 
 
 @pytest.mark.django_db

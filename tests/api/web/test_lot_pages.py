@@ -84,7 +84,7 @@ def test_a_sand_without_sieves_is_judged_by_its_name(client):
         ({"retained.sample_g": "900"}, "Dry sample before sieving"),
         (
             {"by": "passing"},
-            "Row 4 of the filled sieves: must be less than or equal to 100",
+            "Sieve 4, amount: must be less than or equal to 100",
         ),
         ({"fines_percent": "140"}, "must be less than or equal to 100 %"),
     ],
@@ -96,6 +96,26 @@ def test_sand_that_cannot_be_is_refused_in_words(client, change, message):
     assert message.lower() in page.text.lower(), page.text
     kept = [own for own in page.every("input") if own.get("name") == "amount_3"]
     assert kept[0]["value"] == "100"
+
+
+@pytest.mark.parametrize(
+    ("change", "field"),
+    [
+        ({"amount_2": "lots"}, "amount_2"),
+        ({"by": "passing"}, "amount_4"),
+        # Row 1 does not count: row 3 is the second of the document.
+        ({"by": "passing", "amount_1": "", "amount_2": "9"}, "amount_3"),
+    ],
+)
+def test_what_is_wrong_with_a_sieve_is_said_at_its_cell(client, change, field):
+    """WCAG 2.2, 3.3.1; 100 g in row 3 and 150 g in row 4 against at most 100 %."""
+    rising = {"amount_3": "130"} if field == "amount_3" else {}
+    page = outline(client.get("/sand/", KEPT | change | rising))
+    wrong = [own for own in page.every("input") if own.get("aria-invalid")]
+    cell = next(own for own in wrong if own["name"] == field)
+    assert f"#{cell['id']}" in [own["href"] for own in page.every("a")]
+    assert cell["aria-describedby"] == f"{cell['id']}-problem"
+    assert cell["aria-describedby"] in [own.get("id") for _, own in page.tags]
 
 
 def test_straw_is_judged_counted_and_kept(client):

@@ -191,7 +191,7 @@ def test_there_are_at_most_six_heaps(client):
 def test_what_makes_no_sense_is_said_at_its_field(client, query, field, words):
     found = page(client, query, 400)
     links = [own["href"] for own in found.every("a")]
-    assert f"#{field}" in links
+    assert f"#q-{field}" in links
     assert words in found.text
     marked = [
         own
@@ -199,10 +199,10 @@ def test_what_makes_no_sense_is_said_at_its_field(client, query, field, words):
         for own in found.every(tag)
         if own.get("aria-invalid")
     ]
-    assert field in [own["id"] for own in marked]
+    assert field in [own["name"] for own in marked]
     # What was typed stays in the form.
     value = query[field]
-    typed = [own.get("value") for own in found.every("input") if own["id"] == field]
+    typed = [own.get("value") for own in found.every("input") if own["name"] == field]
     assert typed in ([value], [])
 
 

@@ -122,10 +122,10 @@ def test_a_wall_is_added_without_losing_what_was_typed(client):
         ({"l1": "-3"}, "l1", "greater than 0"),
         ({"l1": "9999"}, "l1", "less than or equal to 500"),
         ({"t1": "40"}, "t1", "less than or equal to 3"),
-        ({"h1": ""}, "h1", "nothing stands here yet"),
-        ({"t1": ""}, "t1", "nothing stands here yet"),
+        ({"h1": ""}, "h1", "fill this in"),
+        ({"t1": ""}, "t1", "fill this in"),
         ({"ow1_1": "9", "oh1_1": "2"}, "ow1_1", ""),
-        ({"ow1_3": "1"}, "oh1_3", "nothing stands here yet"),
+        ({"ow1_3": "1"}, "oh1_3", "fill this in"),
         ({"tt1": "0.9"}, "tt1", ""),
         ({"k1": "roof"}, "k1", "one of the choices"),
         ({"straw": "140"}, "straw", "less than or equal to 100"),
@@ -135,14 +135,15 @@ def test_a_wall_is_added_without_losing_what_was_typed(client):
         (CREW | {"lift": "0.0001"}, "lift", ""),
         (CREW | {"dry": "5", "dl": "9"}, "dry", "in this order"),
         (CREW | {"from": "18:00", "to": "08:00"}, "from", "ends before it begins"),
-        (CREW | {"from": "08:00"}, "to", "nothing stands here yet"),
+        (CREW | {"from": "08:00"}, "to", "fill this in"),
         (CREW | {"room": "-1"}, "room", "greater than 0"),
         (CREW | {"novices": "1e5"}, "novices", "not a number"),
     ],
 )
 def test_what_makes_no_sense_is_said_at_its_field(client, query, field, words):
     found = page(client, WALL | query, 400)
-    assert f"#{field}" in [own["href"] for own in found.every("a")], found.text[:700]
+    target = "#q-" + field.replace("_", "-")
+    assert target in [own["href"] for own in found.every("a")], found.text[:700]
     assert words in found.text
 
 
