@@ -2,24 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from typing import Any
 from urllib.parse import urlencode
 
-from django.http import QueryDict
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, QueryDict
+from django.shortcuts import render
 from django.urls import reverse
+
+from api.web.typed import Typed
+from logistics.domain.errors import Refused
 
 
 @dataclass(frozen=True, slots=True)
 class Rows:
     """The numbered rows of a form: its page, the names of a row's parameters and the id of
-    a row, each without its number, and the fewest and most rows that are shown."""
+    a row, each without its number, and the fewest and most rows that are shown. `usual`
+    are values that say nothing, by the name of the parameter without its number."""
 
     page: str
     names: tuple[str, ...]
     anchor: str
     least: int
     most: int
+    usual: Mapping[str, str]
 
     def filled(self, query: Mapping[str, str]) -> list[str]:
         """The numbers of the rows in which something stands."""
@@ -66,3 +73,29 @@ def short(query: QueryDict, defaults: Mapping[str, str]) -> dict[str, str]:
         for text in (str(given).strip(),)
         if text and text != defaults.get(name.rstrip("0123456789_"), "")
     }
+
+
+def linked_page(
+    request: HttpRequest,
+    rows: Rows,
+    *,
+    form: Callable[[Typed], object],
+    answer: Callable[[Typed], dict[str, Any]],
+    context: Mapping[str, Any],
+) -> HttpResponse:
+    """The page of these rows: its form and, as soon as something stands in a row, what
+    `answer` adds to the context or, where it raises Refused, what is to be mended."""
+    kept = short(request.GET, rows.usual)
+    other = rows.elsewhere(request.GET, kept)
+    if other:
+        return HttpResponseRedirect(other)
+    typed = Typed(kept)
+    found = {"here": rows.page, **context}
+    if rows.asked(kept):
+        try:
+            found |= answer(typed)
+        except Refused as refused:
+            typed.blame(refused.problems)
+    found |= {"form": form(typed), "troubles": typed.troubles}
+    status = 400 if typed.troubles else 200
+    return render(request, f"web/{rows.page}.html", found, status=status)

@@ -5,21 +5,18 @@ from __future__ import annotations
 from typing import Any
 
 from django.conf import settings
-from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
-from django.shortcuts import render
+from django.http import HttpRequest, HttpResponse
 from django.views.decorators.http import require_safe
 
 from api.documents.reading_mixes import mix_design
-from api.web.linked import address, short
+from api.web.linked import address, linked_page
 from api.web.order_form import (
-    DEFAULTS,
     HEAPS,
     order_form,
     read_order_form,
 )
 from api.web.order_page import mixed_page
 from api.web.typed import Typed
-from logistics.domain.errors import Refused
 
 EXAMPLE = {
     "n1": "Clay here",
@@ -41,25 +38,16 @@ EXAMPLE = {
 @require_safe
 def mix(request: HttpRequest) -> HttpResponse:
     """The form, and its answer as soon as there is a heap."""
-    kept = short(request.GET, DEFAULTS)
-    other = HEAPS.elsewhere(request.GET, kept)
-    if other:
-        return HttpResponseRedirect(other)
-    typed = Typed(kept)
-    context: dict[str, Any] = {
-        "here": "mix",
-        "example": address("mix", EXAMPLE),
-        "currency": settings.MARLPIT_CURRENCY,
-    }
-    status = 200
-    if HEAPS.asked(kept):
-        try:
-            context |= _answered(typed)
-        except Refused as refused:
-            typed.blame(refused.problems)
-            status = 400
-    context |= {"form": order_form(typed), "troubles": typed.troubles}
-    return render(request, "web/mix.html", context, status=status)
+    return linked_page(
+        request,
+        HEAPS,
+        form=order_form,
+        answer=_answered,
+        context={
+            "example": address(HEAPS.page, EXAMPLE),
+            "currency": settings.MARLPIT_CURRENCY,
+        },
+    )
 
 
 def _answered(typed: Typed) -> dict[str, Any]:

@@ -69,8 +69,14 @@ AIM = Question(
     usual="target",
 )
 REST = (NOVICES, TRAINED, BUCKET, BALE, LOW, TARGET, HIGH, AIM)
-HEAPS = Rows("mix", tuple(own.name for own in (*FIRST, *MORE, TOPSOIL)), "heap-", 2, 6)
-DEFAULTS = {own.name: own.usual for own in (*FIRST, *MORE, *REST)}
+HEAPS = Rows(
+    page="mix",
+    names=tuple(own.name for own in (*FIRST, *MORE, TOPSOIL)),
+    anchor="heap-",
+    least=2,
+    most=6,
+    usual={own.name: own.usual for own in (*FIRST, *MORE, *REST)},
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -85,8 +85,14 @@ WEEKDAYS = {
     "sat": ["sat"],
     "all": ["mon", "tue", "wed", "thu", "fri", "sat", "sun"],
 }
-WALLS = Rows("walls", tuple(own.name for own in (*FIRST, *MORE)), "wall-", 2, 12)
-DEFAULTS = {own.name: own.usual for own in (KIND, *MIX, *CALENDAR)}
+WALLS = Rows(
+    page="walls",
+    names=tuple(own.name for own in (*FIRST, *MORE)),
+    anchor="wall-",
+    least=2,
+    most=12,
+    usual={own.name: own.usual for own in (KIND, *MIX, *CALENDAR)},
+)
 
 
 @dataclass(frozen=True, slots=True)

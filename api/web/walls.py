@@ -6,8 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
-from django.shortcuts import render
+from django.http import HttpRequest, HttpResponse
 from django.views.decorators.http import require_safe
 
 from api.documents.calendar_answers import asked_schedule
@@ -18,16 +17,14 @@ from api.pictures.elevation import WallElevation, wall_elevation
 from api.pictures.wall_plan import WallPlan, wall_plan
 from api.templatetags.units import percent
 from api.web.calendar_page import calendar_page
-from api.web.linked import address, short
+from api.web.linked import address, linked_page
 from api.web.typed import Typed
 from api.web.wall_form import (
-    DEFAULTS,
     WALLS,
     read_calendar,
     read_take_off,
     wall_form,
 )
-from logistics.domain.errors import Refused
 from matching.domain.walls.paths import Path
 from matching.domain.walls.wall import Wall
 
@@ -67,21 +64,13 @@ class WallDrawings:
 @require_safe
 def walls(request: HttpRequest) -> HttpResponse:
     """The form, and its answer as soon as there is a wall."""
-    kept = short(request.GET, DEFAULTS)
-    other = WALLS.elsewhere(request.GET, kept)
-    if other:
-        return HttpResponseRedirect(other)
-    typed = Typed(kept)
-    context: dict[str, Any] = {"here": "walls", "example": address("walls", EXAMPLE)}
-    status = 200
-    if WALLS.asked(kept):
-        try:
-            context |= _answered(typed)
-        except Refused as refused:
-            typed.blame(refused.problems)
-            status = 400
-    context |= {"form": wall_form(typed), "troubles": typed.troubles}
-    return render(request, "web/walls.html", context, status=status)
+    return linked_page(
+        request,
+        WALLS,
+        form=wall_form,
+        answer=_answered,
+        context={"example": address(WALLS.page, EXAMPLE)},
+    )
 
 
 def _answered(typed: Typed) -> dict[str, Any]:
