@@ -8,7 +8,7 @@ from datetime import date, datetime
 import numpy as np
 from django.db.models import F, QuerySet
 
-from logistics.domain.errors import refuse
+from logistics.domain.errors import Refused, refuse
 from logistics.domain.loads import PartLoadTerms
 from logistics.domain.places import Point
 from logistics.domain.roads.geodesics import lengths_m
@@ -85,17 +85,22 @@ def offer_of(row: OfferRow, metres: float | None = None) -> StoredOffer:
     )
 
 
+def unknown_offer(offer_id: int) -> Refused:
+    """The refusal of an id under which there is no offer."""
+    return refuse(
+        "unknown_offer",
+        field="offer",
+        given=offer_id,
+        message="there is no such offer",
+        remedy="List the offers to see which there are.",
+    )
+
+
 def get_offer(offer_id: int) -> StoredOffer:
     """One offer. Raises Refused "unknown_offer"."""
     row = OfferRow.objects.select_related("place").filter(pk=offer_id).first()
     if row is None:
-        raise refuse(
-            "unknown_offer",
-            field="offer",
-            given=offer_id,
-            message="there is no such offer",
-            remedy="List the offers to see which there are.",
-        )
+        raise unknown_offer(offer_id)
     return offer_of(row)
 
 

@@ -17,6 +17,7 @@ from matching.domain.soil.evidence import Record
 from matching.domain.stored import dump_material, load_material
 from matching.domain.tested import MOST_TESTS, tested
 from matching.models import Offer as OfferRow
+from matching.selectors.offers import unknown_offer
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,13 +84,7 @@ def add_test(*, offer_id: int, test: Record) -> None:
     """
     row = OfferRow.objects.select_for_update().filter(pk=offer_id).first()
     if row is None:
-        raise refuse(
-            "unknown_offer",
-            field="offer",
-            given=offer_id,
-            message="there is no such offer",
-            remedy="List the offers to see which there are.",
-        )
+        raise unknown_offer(offer_id)
     soil = load_material(row.kind, row.material)
     if not isinstance(soil, Subsoil):
         raise refuse(
