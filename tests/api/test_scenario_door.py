@@ -126,7 +126,16 @@ def test_every_field_of_the_schema_says_what_it_means_or_has_a_unit_in_its_name(
 
 def test_numbers_with_a_dimension_say_their_unit_in_name_or_description():
     """Property. Money is in minor units, shares in percent, positions in degrees."""
-    words: tuple[str, ...] = (*UNITS, "percent", "degrees", "minor", "metres", "kg", "m3", "factor")
+    words: tuple[str, ...] = (
+        *UNITS,
+        "percent",
+        "degrees",
+        "minor",
+        "metres",
+        "kg",
+        "m3",
+        "factor",
+    )
     words += ("days", "hours", "people", "months", "unit as said for the field")
     bare = []
     whole = schema()

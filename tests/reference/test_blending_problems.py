@@ -90,7 +90,9 @@ def test_the_programme_finds_the_same_blend_where_the_window_is_a_point(row):
     soil = Offer(
         "soil", "Soil", 0, Subsoil(Spread.exactly(clay), history=History.CLEAR), 9000
     )
-    sand = Offer("sand", "Sand", 0, Sand(SandRecord(Called.CONCRETE)), 9000, Price(2000))
+    sand = Offer(
+        "sand", "Sand", 0, Sand(SandRecord(Called.CONCRETE)), 9000, Price(2000)
+    )
     dry = 1650 * 1.1 * 0.985
     answer = blended([soil, sand], dry, (0.20, 0.20))
     carried = {share.pair: share.kg / 1000 for share in answer.shares}
