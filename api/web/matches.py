@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 from api.documents.market import MatchesAnswer, StoredNeedAnswer
 from api.documents.plan_models import MatchAnswer
+from api.pictures.cost_bars import CostBars, CostPart, cost_bars
+from api.pictures.drawing import Both, both
 from api.web.words import VerdictWords, price_words, verdict_words
 from logistics.domain.trucks import Cargo
 
@@ -76,6 +78,7 @@ class NeedPage:
     more: tuple[Card, ...]
     refused: tuple[Refusal, ...]
     left_out: int
+    made_of: Both[CostBars] | None
 
 
 BEST = 3
@@ -110,6 +113,30 @@ def need_page(answer: MatchesAnswer, *, currency: str) -> NeedPage:
             if match.cost_per_m3_minor is None
         ),
         left_out=answer.left_out,
+        made_of=_made_of(cards[0], need, currency) if cards else None,
+    )
+
+
+LOOKS = {"subsoil": "soil", "sand": "sand", "straw": "straw"}
+
+
+def _made_of(card: Card, need: StoredNeedAnswer, currency: str) -> Both[CostBars] | None:
+    """What a m3 of wall, or a dry tonne, costs with the best match, part by part."""
+    whole = card.material_minor + card.haul_minor
+    if whole == 0:
+        return None
+    scale = card.cost_minor / whole
+    parts = [
+        CostPart(own.name, round(own.material_minor * scale), LOOKS[own.material])
+        for own in card.parts
+    ]
+    parts.append(
+        CostPart("Haul", card.cost_minor - sum(p.minor for p in parts), "haul")
+    )
+    what = "a m³ of finished wall" if need.computed else "a dry tonne"
+    title = f"What {what} costs with {card.name}"
+    return both(
+        lambda size: cost_bars(title, parts, currency, size=size, key=f"cost-{need.id}")
     )
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from logistics.domain.quantities import Spread
 from matching.domain.materials import Subsoil
 from matching.domain.soil.estimate import (
     SoilEstimate,
@@ -57,8 +56,3 @@ def _estimate(
         textures=textures_for(soil.clay, soil.silt),
     )
     return replace(found, next_tests=next_tests(found, window))
-
-
-def clay_for(soil: Subsoil, mix: MixTarget) -> Spread:
-    """The clay share that counts for a mix: a trial's reading depends on its window."""
-    return estimate_for(soil, mix).clay if soil.tests else soil.clay
