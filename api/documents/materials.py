@@ -21,6 +21,20 @@ from matching.domain.straws.records import Herbicide, Plant, Smell, Storage
 from matching.domain.tested import MOST_TESTS
 
 
+def _within_all(clay: Range | None, silt: Range | None) -> None:
+    """Clay and silt are shares of one whole. Raises for a likely sum above it."""
+    if clay and silt and clay.likely + silt.likely > 100:
+        raise PydanticCustomError(
+            "clay_and_silt_beyond_all",
+            "clay and silt together are more than the whole",
+            {
+                "field": "silt_percent",
+                "given": f"{clay.likely:g} % clay and {silt.likely:g} % silt",
+                "remedy": "Give shares of the dry mass that add up to at most 100.",
+            },
+        )
+
+
 class SubsoilFacts(Document):
     """What is known of excavated earth: tests, or a declaration, and the ground itself."""
 
@@ -75,6 +89,11 @@ class SubsoilFacts(Document):
     moisture_percent: Percent | None = Field(
         default=None, description="water over dry mass, percent; 18 by default"
     )
+
+    @model_validator(mode="after")
+    def _one_whole(self) -> Self:
+        _within_all(self.clay_percent, self.silt_percent)
+        return self
 
     @model_validator(mode="after")
     def _said_once(self) -> Self:
@@ -179,6 +198,11 @@ class SandFacts(Document):
         default=None, description="day on which it was looked at, ISO date"
     )
     tester: Line = Field(default="", description="who looked at it or sieved it")
+
+    @model_validator(mode="after")
+    def _one_whole(self) -> Self:
+        _within_all(self.clay_percent, self.silt_percent)
+        return self
 
     @model_validator(mode="after")
     def _sieved_once(self) -> Self:

@@ -282,7 +282,10 @@ class SafetyAnswer(BaseModel):
     """What it costs that the plan holds at the far end of what is known."""
 
     plain_total_minor: int = Field(description="total of a plan at likely figures")
-    price_minor: int = Field(description="what this plan costs beyond that")
+    price_minor: int | None = Field(
+        description="what this plan costs beyond that; null where one of them leaves needs"
+        " unmet"
+    )
     plain_complete: bool = Field(description="whether that plan met every need")
 
 

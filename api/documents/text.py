@@ -189,7 +189,7 @@ def _ends(plan: PlanAnswer) -> Iterator[str]:
                 f"  At the worst end {plan.ends.short_dry_kg / 1000:.2f} t (dry) would still"
                 " be missing"
             )
-    if plan.safety:
+    if plan.safety and plan.safety.price_minor is not None:
         yield (
             f"  Safe at the far end of what is known: costs"
             f" {money(plan.safety.price_minor, plan.currency)} more than a plan at likely"

@@ -112,7 +112,12 @@ def ends_words(plan: PlanAnswer) -> Iterator[str]:
                 f"At the worst end {tonnes(plan.ends.short_dry_kg)} (dry) would still be"
                 " missing."
             )
-    if plan.safety:
+    if plan.safety and plan.safety.price_minor is None:
+        yield (
+            "What the safety costs cannot be said: this plan or the one at likely figures"
+            " leaves needs unmet."
+        )
+    elif plan.safety and plan.safety.price_minor is not None:
         yield (
             "This plan is safe at the far end of what is known. That costs"
             f" {cost(plan.safety.price_minor, plan.currency)} more than a plan at likely"

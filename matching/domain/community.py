@@ -122,9 +122,9 @@ def plan_community(scenario: Scenario) -> CommunityPlan:
     if scenario.plain is None:
         return plan
     plain = _plan(scenario.plain)
-    return replace(
-        plan, safety=Safety(plain.total, plan.total - plain.total, plain.complete)
-    )
+    alike = plan.complete and plain.complete
+    price = plan.total - plain.total if alike else None
+    return replace(plan, safety=Safety(plain.total, price, plain.complete))
 
 
 def _plan(scenario: Scenario) -> CommunityPlan:

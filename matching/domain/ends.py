@@ -34,10 +34,11 @@ class CostEnds:
 @dataclass(frozen=True, slots=True)
 class Safety:
     """What a plan that holds at the far end costs beyond one at likely figures, which is
-    `plain_total`; `plain_complete` says whether that one met every need."""
+    `plain_total`; None where one of the two leaves needs unmet: they buy different things.
+    `plain_complete` says whether the plain one met every need."""
 
     plain_total: int
-    price: int
+    price: int | None
     plain_complete: bool
 
 

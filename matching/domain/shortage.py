@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from logistics.domain.trucks import Cargo
 from matching.domain.blends import BlendWindow, clay_of
-from matching.domain.materials import Offer
+from matching.domain.materials import Offer, Subsoil
 from matching.domain.pairing import Candidate, Pairing
 from matching.domain.scenario import Scenario
 from matching.domain.verdicts import Standing
@@ -85,6 +85,8 @@ def _no_blend(window: BlendWindow, own: list[Offer]) -> str:
     lean, rich, fine = zip(
         *(window.excesses(offer.material) for offer in own), strict=True
     )
+    if all(not isinstance(offer.material, Subsoil) for offer in own):
+        return "there is sand, but no soil in reach that may be used as it stands"
     if min(lean) > 0:
         richest = max((clay_of(offer.material).likely, offer.name) for offer in own)
         return (

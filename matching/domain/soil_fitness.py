@@ -27,6 +27,12 @@ MOST_STONES = 0.30
 # that it takes so much sand, and soaks and mixes so slowly, that it serves best as the rich
 # part beside a leaner soil.
 RICH_PART = 0.50
+# Topsoil is 0.1 to 0.3 m deep as a rule; common practice, no source.
+TOPSOIL_M = 0.30
+# A wider range that crosses both edges of the window tells nothing; ours.
+MOST_WIDTH = 0.30
+# Less sand than this is no recipe: buckets are not that exact; ours.
+LEAST_PARTS = 0.05
 
 BRICKS_FIRST = Reason(
     "test_bricks_first",
@@ -60,10 +66,11 @@ def judge_soil(soil: Subsoil, mix: MixTarget) -> Verdict:
     forbidden = (*_forbidden(soil), *(() if proven else doubtful))
     if forbidden:
         return Verdict(Standing.UNFIT, forbidden)
-    unsettled = tuple(_unsettled(soil))
-    if unsettled:
-        return Verdict(Standing.NOT_UNTIL, (*unsettled, BRICKS_FIRST), (WALL_CODES,))
     clay = known.clay if known else soil.clay
+    unsettled = (*_unsettled(soil, known), *_unknown(clay, known, mix))
+    if unsettled:
+        cautions = (*_cautions(soil, known), WALL_CODES)
+        return Verdict(Standing.NOT_UNTIL, (*unsettled, BRICKS_FIRST), cautions)
     standing, reason = _use(clay, _silt(soil, known), mix)
     bricks = BRICKS_OF_EACH if proven else BRICKS_FIRST
     # What a trial or a wall disproved is still told.
@@ -115,15 +122,55 @@ def _doubtful(soil: Subsoil) -> Iterator[Reason]:
         )
 
 
-def _unsettled(soil: Subsoil) -> Iterator[Reason]:
+def _unsettled(soil: Subsoil, known: SoilEstimate | None) -> Iterator[Reason]:
     if soil.history is not History.CLEAR:
         yield _history_reason(soil.history)
+    smelled = known is not None and known.organic is not None
+    if soil.depth_to_m is not None and soil.depth_to_m <= TOPSOIL_M and not smelled:
+        yield Reason(
+            "topsoil_depth",
+            f"dug to {soil.depth_to_m:g} m",
+            f"earth from below {TOPSOIL_M:g} m, or a smell test",
+            "So near the surface it is topsoil as a rule: not until it has been smelled"
+            " and looked through for roots.",
+        )
     if soil.frozen:
         yield Reason(
             "frozen",
             "frozen ground",
             "thawed earth",
             "Frozen lumps hide their water and do not mix: not until it has thawed.",
+        )
+
+
+def _unknown(
+    clay: Spread, known: SoilEstimate | None, mix: MixTarget
+) -> Iterator[Reason]:
+    """Where the clay share is so little known that no recipe can be meant."""
+    found = f"{_percent(clay.low)} to {_percent(clay.high)} clay"
+    best = [
+        own.clay
+        for own in (known.findings if known else ())
+        if known and own.rung is known.rung and own.clay and not getattr(own, "bound", False)
+    ]
+    if best and max(own.low for own in best) > min(own.high for own in best):
+        yield Reason(
+            "evidence_quarrels",
+            found,
+            "evidence that agrees",
+            "The best tests contradict each other: not until another one, or test"
+            " bricks, says which is right. Were both samples of this heap?",
+        )
+    elif clay.high - clay.low > MOST_WIDTH and (
+        clay.low < mix.clay_low and clay.high > mix.clay_high
+    ):
+        yield Reason(
+            "clay_unknown",
+            found,
+            f"a range of at most {_percent(MOST_WIDTH)}",
+            "At one end of what is known it wants a richer soil, at the other much sand:"
+            " not until a test says which. A practised ribbon takes ten minutes, a"
+            " laboratory or test bricks settle it.",
         )
 
 
@@ -160,6 +207,11 @@ def _use(clay: Spread, silt: float, mix: MixTarget) -> tuple[Standing, Reason]:
     fines = clay.likely + silt
     if clay.likely < mix.clay_low:
         text = "Too lean alone: blend it with a richer soil."
+        if fines > mix.fines_limit:
+            text = (
+                f"Too lean and too silty ({_percent(silt)}): it needs a richer soil, and"
+                " sand for its silt. Hardly worth a truck."
+            )
         return Standing.FIT_WITH_RICHER_SOIL, Reason("lean", found, wanted, text)
     for_silt = min(1.0, mix.fines_limit / fines)
     if clay.likely * for_silt < mix.clay_low:
@@ -172,7 +224,7 @@ def _use(clay: Spread, silt: float, mix: MixTarget) -> tuple[Standing, Reason]:
         )
     for_clay = mix.clay_target / clay.likely if clay.likely > mix.clay_high else 1.0
     cut = min(for_clay, for_silt)
-    if cut >= 1:
+    if 1 / cut - 1 < LEAST_PARTS:
         text = "Has the clay that the mix wants as it is dug."
         return Standing.FIT, Reason("ready", found, wanted, text)
     parts = f"Cut it with about {_parts(clay, silt, mix)} of sand by dry mass."
@@ -184,6 +236,10 @@ def _use(clay: Spread, silt: float, mix: MixTarget) -> tuple[Standing, Reason]:
             "Very rich: the rich part of a blend with a leaner soil. Soak it for days"
             f" before mixing. Alone: {parts[0].lower()}{parts[1:]}",
         )
+    if for_silt < for_clay:
+        wanted = f"{wanted}, clay and silt at most {_percent(mix.fines_limit)}"
+        found, code = f"{found}, {_percent(silt)} silt", "silty_with_sand"
+        return Standing.FIT_WITH_SAND, Reason(code, found, wanted, parts)
     return Standing.FIT_WITH_SAND, Reason("rich", found, wanted, parts)
 
 
@@ -217,23 +273,22 @@ def _parts(clay: Spread, silt: float, mix: MixTarget) -> str:
     return f"{parts.likely:.1f} parts ({parts.low:.1f} to {parts.high:.1f})"
 
 
-def _declared(soil: Subsoil, known: SoilEstimate | None) -> Iterator[Reason]:
+def _declared(known: SoilEstimate | None) -> Iterator[Reason]:
     if known is not None and known.rung is not Rung.NOTHING:
         return
-    if soil.clay.high - soil.clay.low > 1e-9 or soil.silt is None:
-        yield Reason(
-            "declared_only",
-            "a declaration",
-            "a test of this heap",
-            "The clay share is declared, no test stands behind it: a jar and two hand"
-            " tests take a quarter of an hour.",
-        )
+    yield Reason(
+        "declared_only",
+        "a declaration",
+        "a test of this heap",
+        "No test stands behind the clay share: a jar and two hand tests take a quarter"
+        " of an hour.",
+    )
 
 
 def _cautions(soil: Subsoil, known: SoilEstimate | None) -> Iterator[Reason]:
     """What does not decide, but could: weak, old or quarrelling evidence, and what to
     test next."""
-    yield from _declared(soil, known)
+    yield from _declared(known)
     if known is None:
         return
     if known.jar_decides:

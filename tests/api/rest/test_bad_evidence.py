@@ -119,3 +119,18 @@ BAD_STRAW = [
 def test_absurd_straw_is_refused(client, body, code, field):
     answer = send(client, "straw-tests", body)
     assert (answer.status_code, problem(answer)) == (400, (code, field))
+
+
+@pytest.mark.parametrize(
+    "facts", [{"kind": "subsoil"}, {"kind": "sand", "sand": "concrete"}]
+)
+def test_more_than_the_whole_is_refused_where_it_is_read(client, facts):
+    """60 % clay and 60 % silt are 120 %; such an offer once broke a page for everybody."""
+    sixty = {"likely": 60}
+    material = facts | {"clay_percent": sixty, "silt_percent": sixty}
+    answer = send(client, "offers", adas_soil(material=material))
+    assert answer.status_code == 400
+    (own,) = answer.json()["problems"]
+    assert own["code"] == "clay_and_silt_beyond_all"
+    assert own["field"].endswith("silt_percent")
+    assert not Offer.objects.exists()

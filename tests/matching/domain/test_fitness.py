@@ -23,6 +23,7 @@ from matching.domain.soil.estimate import UNKNOWN_CLAY
 from matching.domain.soil.evidence import Record
 from matching.domain.soil.records import (
     JarTest,
+    LabGrading,
     Ribbon,
     Smell,
     SmellAndColour,
@@ -275,3 +276,46 @@ def test_every_usable_verdict_says_what_the_codes_say_and_asks_for_bricks():
         verdict = judge(soil, MIX)
         assert "test_bricks_first" in [own.code for own in verdict.reasons]
         assert "wall_codes" in [own.code for own in verdict.cautions]
+
+
+def test_two_laboratories_that_contradict_each_other_settle_nothing():
+    """5 and 40 %: neither sample is fit as dug, and their middle is nobody's soil."""
+    poor = LabGrading(SAMPLE, clay=0.05, silt=0.15, sand=0.80)
+    rich = LabGrading(SAMPLE, clay=0.40, silt=0.30, sand=0.30)
+    verdict = judge(with_tests(poor, rich), MIX)
+    assert verdict.standing is Standing.NOT_UNTIL
+    assert verdict.reasons[0].code == "evidence_quarrels"
+
+
+def test_a_heap_of_which_nothing_is_known_waits_for_a_test():
+    soil = replace(SOIL, clay=UNKNOWN_CLAY)
+    verdict = judge(soil, MIX)
+    assert (verdict.standing, verdict.reasons[0].code) == (
+        Standing.NOT_UNTIL,
+        "clay_unknown",
+    )
+
+
+def test_a_wide_range_on_one_side_of_the_window_still_says_what_to_do():
+    """20 to 60 %: sand, more or less of it."""
+    assert judge(replace(SOIL, clay=Spread(0.2, 0.4, 0.6)), MIX).usable
+
+
+def test_a_dig_that_stays_in_the_topsoil_waits_for_a_nose():
+    """Topsoil is 0.1 to 0.3 m deep as a rule; common practice, no source."""
+    shallow = with_tests(Ribbon(SAMPLE, length_mm=40, practised=True), depth_to_m=0.2)
+    assert "topsoil_depth" in codes(shallow)
+    smelled = SmellAndColour(SAMPLE, Smell.NONE, dark=False)
+    assert "topsoil_depth" not in codes(with_tests(smelled, depth_to_m=0.2))
+    assert "topsoil_depth" not in codes(replace(SOIL, depth_to_m=1.0))
+
+
+def test_a_hair_over_the_fines_is_no_reason_to_fetch_sand():
+    """20 % clay and 31 % silt: 0.02 parts of sand are within a bucket's error."""
+    soil = replace(SOIL, clay=Spread.exactly(0.20), silt=Spread.exactly(0.31))
+    assert judge(soil, MIX).standing is Standing.FIT
+
+
+def test_lean_silt_is_told_for_what_it_is():
+    soil = replace(SOIL, clay=Spread.exactly(0.02), silt=Spread.exactly(0.95))
+    assert "silty" in judge(soil, MIX).reasons[0].text

@@ -64,7 +64,7 @@ def test_only_fat_clay_says_that_sand_is_missing():
 
 def test_only_sand_says_that_clay_is_missing():
     reason, _ = told(plan([sand("sharp", "yard", 1000)]))
-    assert "no soil in reach has the clay" in reason
+    assert "no soil in reach that may be used" in reason
 
 
 def test_the_nearest_offer_of_unknown_past_is_named_with_what_it_wants():
