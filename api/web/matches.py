@@ -120,7 +120,9 @@ def need_page(answer: MatchesAnswer, *, currency: str) -> NeedPage:
 LOOKS = {"subsoil": "soil", "sand": "sand", "straw": "straw"}
 
 
-def _made_of(card: Card, need: StoredNeedAnswer, currency: str) -> Both[CostBars] | None:
+def _made_of(
+    card: Card, need: StoredNeedAnswer, currency: str
+) -> Both[CostBars] | None:
     """What a m3 of wall, or a dry tonne, costs with the best match, part by part."""
     whole = card.material_minor + card.haul_minor
     if whole == 0:
