@@ -294,7 +294,7 @@ BAD: list[tuple[str, Body, str, str]] = [
     (
         "more than the whole",
         {"materials": [heap("A", 60, silt_percent={"likely": 60}), heap("B", 5)]},
-        "part_out_of_range",
+        "clay_and_silt_beyond_all",
         "materials.0.material.subsoil.silt_percent",
     ),
     (
