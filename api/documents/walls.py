@@ -99,10 +99,10 @@ class WallDoc(Document):
         max_length=100,
         description="points of the top, straight between and level beyond, such as a gable",
     )
-    thickness_m: float = Field(gt=0, le=3, description="at its bottom, metres")
+    thickness_m: float = Field(ge=0.02, le=3, description="at its bottom, metres")
     top_thickness_m: float | None = Field(
         default=None,
-        gt=0,
+        ge=0.02,
         le=3,
         description="where it is highest, metres; null: the same as at its bottom",
     )

@@ -314,7 +314,7 @@ def test_figures_at_the_edge_of_what_is_allowed_do_not_break_the_plan(tmp_path):
         ((*MATERIAL, "stones_percent"), 100),
         ((*MATERIAL, "moisture_percent"), 100),
         ((*BUILD, "mix"), {"straw_percent": {"likely": 100}}),
-        ((*WALL, "thickness_m"), 1e-6),
+        ((*WALL, "thickness_m"), 0.02),
         ((*TRUCK, "payload_kg"), 1),
         ((*TRUCK, "max_shift_hours"), 0.01),
         (("reach_km",), 1e-3),
