@@ -69,13 +69,13 @@ def judge_soil(soil: Subsoil, mix: MixTarget) -> Verdict:
     clay = known.clay if known else soil.clay
     unsettled = (*_unsettled(soil, known), *_unknown(clay, known, mix))
     if unsettled:
-        cautions = (*_cautions(soil, known), WALL_CODES)
+        cautions = (*_cautions(known), WALL_CODES)
         return Verdict(Standing.NOT_UNTIL, (*unsettled, BRICKS_FIRST), cautions)
     standing, reason = _use(clay, _silt(soil, known), mix)
     bricks = BRICKS_OF_EACH if proven else BRICKS_FIRST
     # What a trial or a wall disproved is still told.
     overruled = doubtful if proven else ()
-    cautions = (*overruled, *_cautions(soil, known), WALL_CODES)
+    cautions = (*overruled, *_cautions(known), WALL_CODES)
     return Verdict(standing, (reason, bricks), cautions)
 
 
@@ -151,7 +151,7 @@ def _unknown(
     best = [
         own.clay
         for own in (known.findings if known else ())
-        if known and own.rung is known.rung and own.clay and not getattr(own, "bound", False)
+        if known and own.rung is known.rung and own.clay and not own.bound
     ]
     if best and max(own.low for own in best) > min(own.high for own in best):
         yield Reason(
@@ -285,7 +285,7 @@ def _declared(known: SoilEstimate | None) -> Iterator[Reason]:
     )
 
 
-def _cautions(soil: Subsoil, known: SoilEstimate | None) -> Iterator[Reason]:
+def _cautions(known: SoilEstimate | None) -> Iterator[Reason]:
     """What does not decide, but could: weak, old or quarrelling evidence, and what to
     test next."""
     yield from _declared(known)

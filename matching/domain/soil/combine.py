@@ -7,6 +7,9 @@ together; two of one rung cover both. It was chosen because it is a rule under w
 widening any finding can never narrow the result: every share's weight only grows, and the
 weightiest stays what it is.
 
+A mix that failed is a bound: "more than this" or "less than that". Bounds do not vote.
+They cut the range where they meet it; where they do not, the range reaches to their edge.
+
 The best estimate is the weighted mean of the likely figures of the findings that meet the
 range, cut into it.
 """
@@ -44,6 +47,19 @@ def combine(findings: Sequence[Weighed]) -> Spread | None:
         (share.likely - least) * weight for share, weight in near
     ) / sum(weight for _, weight in near)
     return Spread(low, min(max(mean, low), high), high)
+
+
+def cut_to(range_: Spread, bounds: Sequence[Spread]) -> Spread:
+    """A range cut to bounds that meet it, and stretched to the edge of those that do not.
+    Stretches come last, so that the order of bounds does not matter."""
+    low, high = range_.low, range_.high
+    apart = [own for own in bounds if own.low > high or own.high < low]
+    for own in bounds:
+        if own not in apart and own.low <= high and own.high >= low:
+            low, high = max(low, own.low), min(high, own.high)
+    for own in apart:
+        low, high = min(low, own.high), max(high, own.low)
+    return Spread(low, min(max(range_.likely, low), high), high)
 
 
 def _weight_at(value: float, findings: Sequence[Weighed]) -> int:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from logistics.domain.quantities import Spread
-from matching.domain.soil.combine import combine, fitting_silt
+from matching.domain.soil.combine import combine, cut_to, fitting_silt
 from matching.domain.soil.evidence import ClayWindow, Finding, Record, Rung, ranged
 from matching.domain.soil.findings import as_hint, read_records
 from matching.domain.soil.nexttests import NextTest, worth_testing
@@ -113,10 +113,10 @@ def _estimate(
     if silt is not None:
         silt = fitting_silt(clay, silt)
     stones, organic = _share(findings, "stones"), _share(findings, "organic")
-    rung = max(
-        (found.rung for found in findings if found.clay is not None),
-        default=Rung.NOTHING,
-    )
+    said = [found for found in findings if found.clay is not None]
+    # Bounds count for the rung only where there is nothing else.
+    votes = [found for found in said if not found.bound] or said
+    rung = max((found.rung for found in votes), default=Rung.NOTHING)
     return SoilEstimate(
         clay=clay,
         silt=silt,
@@ -233,8 +233,16 @@ def _ordered(findings: Iterable[Finding]) -> tuple[Finding, ...]:
 
 
 def _share(findings: tuple[Finding, ...], name: str) -> Spread | None:
-    told = [(getattr(found, name), found.rung.weight) for found in findings]
-    return combine([(share, weight) for share, weight in told if share is not None])
+    told = [
+        (share, found)
+        for found in findings
+        if (share := getattr(found, name)) is not None
+    ]
+    votes = [(share, own) for share, own in told if not own.bound] or told
+    range_ = combine([(share, own.rung.weight) for share, own in votes])
+    if range_ is None or len(votes) == len(told):
+        return range_
+    return cut_to(range_, [share for share, own in told if own.bound])
 
 
 def textures_for(clay: Spread, silt: Spread | None) -> tuple[Texture, ...]:

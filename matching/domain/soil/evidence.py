@@ -88,6 +88,7 @@ class Finding:
     what passes 2 mm, stones and organic of the whole; None: it does not speak of it.
 
     `says` is one sentence with the figures, `doubt` how far and why this kind misleads.
+    `bound`: the clay is a bound only (a mix that failed says "more" or "less").
     """
 
     kind: str
@@ -99,6 +100,7 @@ class Finding:
     silt: Spread | None = None
     organic: Spread | None = None
     stones: Spread | None = None
+    bound: bool = False
 
 
 def percent(share: float) -> str:

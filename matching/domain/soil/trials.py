@@ -121,6 +121,10 @@ class WallCondition(StrEnum):
     ERODED = "eroded"
 
 
+# Cob dries in 3 to 12 months (handbook, seen published).
+DRY_YEARS = 0.5
+
+
 @dataclass(frozen=True, slots=True)
 class StandingWall:
     """A wall built with this soil and `sand_parts` of sand to one of soil.
@@ -139,7 +143,9 @@ class StandingWall:
 
     @property
     def outcome(self) -> Outcome:
-        """What the wall says of its mix."""
+        """What the wall says of its mix; nothing before it has dried."""
+        if self.years < DRY_YEARS:
+            return Outcome.UNCLEAR
         return {
             WallCondition.SOUND: Outcome.SOUND,
             WallCondition.CRACKED: Outcome.RICH,

@@ -41,12 +41,21 @@ def read_mixes(tried: tuple[Tried, ...], window: ClayWindow) -> tuple[Finding, .
     """
     sound = [trial for trial in tried if trial.outcome is Outcome.SOUND]
     if sound:
+        best = max(_rung(trial) for trial in sound)
         return tuple(
-            _finding(trial, _worked(trial, window) if trial in sound else None)
+            _finding(trial, _worked(trial, window))
+            if trial in sound
+            # A wall that failed says more than bricks that did not.
+            else _finding(trial, _failed(trial, window, None), bound=True)
+            if _rung(trial) > best
+            else _finding(trial, None)
             for trial in tried
         )
     bracket = _bracket(tried, window)
-    return tuple(_finding(trial, _failed(trial, window, bracket)) for trial in tried)
+    return tuple(
+        _finding(trial, _failed(trial, window, bracket), bound=bracket is None)
+        for trial in tried
+    )
 
 
 def quarrels(tried: tuple[Tried, ...]) -> tuple[str, ...]:
@@ -129,17 +138,23 @@ def _bracket(tried: tuple[Tried, ...], window: ClayWindow) -> Spread | None:
     )
 
 
-def _finding(trial: Tried, clay: Spread | None) -> Finding:
-    wall = isinstance(trial, StandingWall)
+def _rung(trial: Tried) -> Rung:
     proven = isinstance(trial, StandingWall) and trial.years >= PROVEN_YEARS
+    return Rung.WALL if proven else Rung.TRIAL
+
+
+def _finding(trial: Tried, clay: Spread | None, *, bound: bool = False) -> Finding:
+    wall = isinstance(trial, StandingWall)
+    proven = _rung(trial) is Rung.WALL
     parts = parts_by_mass(trial).likely
     return Finding(
         kind=trial.kind,
-        rung=Rung.WALL if proven else Rung.TRIAL,
+        rung=_rung(trial),
+        bound=bound and clay is not None,
         sample=trial.sample,
         clay=clay,
         says=f"{_what(trial)} of {_ratio(trial, parts)} {_result(trial)}."
-        f" {_meaning(trial.outcome, clay)}",
+        f" {_meaning(trial, clay)}",
         doubt=_wall_doubt(proven=proven) if wall else _trial_doubt(trial),
     )
 
@@ -190,7 +205,10 @@ def _strength(trial: MixTrial) -> str:
     return text
 
 
-def _meaning(outcome: Outcome, clay: Spread | None) -> str:
+def _meaning(trial: Tried, clay: Spread | None) -> str:
+    outcome = trial.outcome
+    if isinstance(trial, StandingWall) and outcome is Outcome.UNCLEAR:
+        return "It may still be wet inside and says nothing of the mix yet."
     if outcome is Outcome.UNCLEAR:
         return (
             "Shrinking and crumbling at once points to silt, humus or poor mixing, not to"

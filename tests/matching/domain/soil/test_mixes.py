@@ -8,7 +8,7 @@ import pytest
 
 from logistics.domain.errors import Refused
 from logistics.domain.quantities import Spread
-from matching.domain.soil.estimate import estimate
+from matching.domain.soil.estimate import estimate, estimate_of
 from matching.domain.soil.evidence import ClayWindow, Rung
 from matching.domain.soil.findings import read_record
 from matching.domain.soil.records import LabGrading
@@ -189,3 +189,54 @@ def test_an_absurd_trial_is_refused(change, field):
 def test_an_absurd_wall_is_refused():
     with pytest.raises(Refused, match="years"):
         replace(WALL, years=-1)
+
+
+SHEET = LabGrading(LABEL, clay=0.40, silt=0.30, sand=0.30)
+
+
+def test_a_failed_mix_that_agrees_leaves_the_sheet_as_it_is():
+    """By hand: 3 parts of sand leave 40 / 4 = 10 %, lean, and the wall eroded; none leave
+    40 %, rich, and it cracked. Both agree with the sheet."""
+    alone = estimate([SHEET]).clay
+    eroded = replace(WALL, sand_parts=3.0, condition=WallCondition.ERODED)
+    cracked = replace(WALL, sand_parts=0.0, condition=WallCondition.CRACKED)
+    for wall in (eroded, cracked):
+        assert estimate([SHEET, wall]).clay == alone
+        assert estimate([SHEET, wall]).rung is Rung.LABORATORY
+
+
+def test_a_failed_mix_cuts_a_wide_range():
+    """By hand: a mix of 1 part that cracked says more than 20 x 2 = 40 %."""
+    wide = Spread(0.20, 0.45, 0.70)
+    findings = (
+        replace(read_record(SHEET), clay=wide),
+        read_record(replace(WALL, condition=WallCondition.CRACKED)),
+    )
+    clay = estimate_of(findings).clay
+    assert clay.low == pytest.approx(0.40)
+    assert clay.high == 0.70
+
+
+def test_a_failed_mix_that_contradicts_is_reported_and_reached():
+    """By hand: dug soil that cracked as it is has more than 20 %, the sheet says 5 %."""
+    lean = replace(SHEET, clay=0.05, silt=0.15, sand=0.80)
+    cracked = replace(WALL, sand_parts=0.0, condition=WallCondition.CRACKED)
+    found = estimate([lean, cracked])
+    assert found.contradictions
+    assert found.clay.high >= 0.20
+
+
+def test_a_wall_that_failed_says_more_than_bricks_that_did_not():
+    """job.md 0, item 3: a wall is the highest rung. Eroded at 1:1 means under 40 %."""
+    eroded = replace(WALL, years=50, condition=WallCondition.ERODED)
+    found = estimate([TRIAL, eroded])
+    assert found.clay.high <= 0.40 + 1e-9
+    assert found.contradictions
+
+
+def test_a_wall_that_may_still_be_wet_says_nothing():
+    """Cob dries in 3 to 12 months (handbook, seen)."""
+    fresh = replace(WALL, years=0.0)
+    assert fresh.outcome is Outcome.UNCLEAR
+    assert estimate([SHEET, fresh]).clay == estimate([SHEET]).clay
+    assert "wet" in read_record(fresh).says
