@@ -163,7 +163,8 @@ class MixDesign:
 
 
 def part_of(offer: Offer, delivered_per_kg: float | None) -> Part:
-    """An offer of soil or sand as a part. Raises Refused for straw."""
+    """An offer of soil or sand as a part. Raises Refused for straw and for figures that no
+    material has, such as clay and silt beyond the whole."""
     if isinstance(offer.material, Straw):
         raise refuse(
             "straw_is_no_part",
@@ -251,14 +252,20 @@ def _looked_at(
 
 
 def as_mixed(
-    used: Sequence[tuple[Part, float]], mix: MixTarget, site: Site
+    used: Sequence[tuple[Part, float]],
+    mix: MixTarget,
+    site: Site,
+    *,
+    safe: bool = False,
 ) -> Mixed | None:
-    """How dry kg of parts, decided elsewhere, are mixed; None for nothing."""
+    """How dry kg of parts, decided elsewhere, are mixed; None for nothing. `safe`: rounded
+    so that the window holds at both ends of what is known."""
     total = sum(kg for _, kg in used)
     if total <= 0:
         return None
     shares = tuple((part, kg / total) for part, kg in used if kg > 0)
-    return _mixed(recipe_of(shares, mix, Spread.exactly(total)), mix, site)
+    recipe = recipe_of(shares, mix, Spread.exactly(total), safe=safe)
+    return _mixed(recipe, mix, site)
 
 
 def _mixed(recipe: Recipe | NoRecipe, mix: MixTarget, site: Site) -> Mixed | None:

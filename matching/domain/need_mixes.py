@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from logistics.domain.errors import refuse
+from logistics.domain.errors import Refused, refuse
 from matching.domain.materials import Offer, Straw
-from matching.domain.mixing import MixDesign, MixQuestion, Source, answer
+from matching.domain.mixing import MixDesign, MixQuestion, Source, answer, part_of
 from matching.domain.pairing import Pairing, estimated_moves
 from matching.domain.scenario import Scenario
 
 
 @dataclass(frozen=True)
 class NeedMix:
-    """What was asked and the answer; `barred` are fit offers that cannot be brought, each
-    with its reason."""
+    """What was asked and the answer; `barred` are fit offers that cannot be brought and
+    those whose figures cannot be used, each with its reason."""
 
     question: MixQuestion
     design: MixDesign
@@ -44,6 +44,11 @@ def mix_for(scenario: Scenario, pairing: Pairing, demand: int) -> NeedMix:
             continue
         # What is not fit goes along, to be left out with its reasons.
         delivered = offer.price.of(1.0) + haul.get(own.offer, 0.0)
+        # One offer that cannot be reckoned with must not take the others' mix away.
+        wrong = unusable(offer, delivered)
+        if wrong is not None:
+            barred.append((offer, wrong))
+            continue
         sources.append(
             Source(offer.key, offer.name, offer.material, delivered, offer.quantity_kg)
         )
@@ -54,6 +59,17 @@ def mix_for(scenario: Scenario, pairing: Pairing, demand: int) -> NeedMix:
         target_first=False,
     )
     return NeedMix(question, answer(question), tuple(barred))
+
+
+def unusable(offer: Offer, delivered_per_kg: float | None) -> str | None:
+    """Why an offer's figures cannot be mixed with; None where they can."""
+    try:
+        part_of(offer, delivered_per_kg)
+    except Refused as refused:
+        return " ".join(
+            f"{own.message} ({own.given}): {own.remedy}" for own in refused.problems
+        )
+    return None
 
 
 def _haul_per_kg(pairing: Pairing, demand: int) -> dict[int, float]:
