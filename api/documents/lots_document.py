@@ -24,6 +24,7 @@ from logistics.domain.quantities import Spread
 from matching.domain.fitness import settled
 from matching.domain.grading import Grading, Sieving
 from matching.domain.grounds import Known
+from matching.domain.lifts.pulses import USUAL_LEAD
 from matching.domain.materials import Sand, Straw
 from matching.domain.sands.classes import sand_class
 from matching.domain.sands.fineness import fineness_range
@@ -33,6 +34,7 @@ from matching.domain.sands.limits import (
     Departure,
     Limit,
     departures,
+    inside,
     unmeasured,
 )
 from matching.domain.straws.bales import FORMS, BaleCount, bales_for, form_of
@@ -41,7 +43,7 @@ from matching.domain.straws.keeping import ADVICE, keeping
 from matching.domain.straws.moisture import dry_kg_per_m3
 
 # Straw comes just in time, the day before it is mixed in, as the calendar of lifts has it.
-STRAW_LEAD = timedelta(days=1)
+STRAW_LEAD = timedelta(days=USUAL_LEAD.straw_days)
 
 
 def sand_test_answer(sand: Sand, sieving: Sieving | None) -> SandTestAnswer:
@@ -49,7 +51,7 @@ def sand_test_answer(sand: Sand, sieving: Sieving | None) -> SandTestAnswer:
     record = sand.record
     grading = record.grading
     return SandTestAnswer(
-        verdict=verdict_answer(settled(judge_sand(record))),
+        verdict=verdict_answer(settled(judge_sand(record, sand.clay, sand.silt))),
         clay_percent=percents(sand.clay),
         silt_percent=None if sand.silt is None else percents(sand.silt),
         figures=None if grading is None else _figures(grading, sieving, record.clayey),
@@ -94,15 +96,14 @@ def _symbols(grading: Grading, clayey: Known) -> list[str]:
 def _limit(grading: Grading, limit: Limit) -> LimitAnswer:
     own = LIMITS[limit]
     out = departures(grading, limit)
-    missing = unmeasured(grading, limit)
     return LimitAnswer(
         limit=limit,
         title=own.title,
         source=own.source,
         seen=own.seen,
-        inside=False if out else None if missing else True,
+        inside=inside(grading, limit),
         departures=[_departure(at) for at in out],
-        unmeasured_mm=list(missing),
+        unmeasured_mm=list(unmeasured(grading, limit)),
     )
 
 
@@ -132,12 +133,21 @@ def straw_test_answer(
         if count is None
         else RangeAnswer(low=count.low, likely=count.likely, high=count.high),
         keeping=_keeping(count, bale),
-        deliver_on=None if needed_on is None else needed_on - STRAW_LEAD,
+        deliver_on=None if needed_on is None else deliver_on(needed_on),
         advice=[
             AdviceAnswer(code=own.code, text=own.text, source=own.source)
             for own in ADVICE
         ],
     )
+
+
+def deliver_on(needed_on: date) -> date:
+    """The day on which straw is to come: the last weekday before it is mixed in, for
+    lorries come from Monday to Friday as the calendar of lifts has it."""
+    day = needed_on - STRAW_LEAD
+    while day.weekday() not in USUAL_LEAD.delivery_weekdays:
+        day -= timedelta(days=1)
+    return day
 
 
 def _bale(straw: Straw) -> BaleAnswer:

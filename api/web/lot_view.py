@@ -103,9 +103,17 @@ def _against(own: LimitAnswer) -> Against:
     if own.inside is None:
         missing = ", ".join(f"{size:g}" for size in own.unmeasured_mm)
         words = f"cannot be told: no sieve at {missing} mm"
+        if not missing:
+            words = "cannot be told: the sieves leave its fineness modulus open"
         return Against(own.title, words, own.source)
     if own.inside:
         return Against(own.title, "inside", own.source)
+    if not own.departures:
+        words = (
+            "outside: inside on every sieve, but not in its fineness modulus or in what"
+            " lies between two sieves"
+        )
+        return Against(own.title, words, own.source)
     worst = max(own.departures, key=lambda at: abs(at.by_points))
     side = "too much" if worst.by_points > 0 else "too little"
     words = (

@@ -16,7 +16,7 @@ def judge(material: Material, mix: MixTarget) -> Verdict:
     if isinstance(material, Subsoil):
         return judge_soil(material, mix)
     if isinstance(material, Sand):
-        return settled(judge_sand(material.record))
+        return settled(judge_sand(material.record, material.clay, material.silt))
     return settled(judge_straw(material.record))
 
 

@@ -11,6 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from logistics.domain.errors import Refused
+from logistics.domain.quantities import Spread
 from matching.domain.grading import Grading
 from matching.domain.grounds import (
     Finding,
@@ -47,15 +48,20 @@ class SandJudgement:
     symbols: tuple[str, ...]
 
 
-def judge_sand(record: SandRecord) -> SandJudgement:
+def judge_sand(
+    record: SandRecord, clay: Spread | None = None, silt: Spread | None = None
+) -> SandJudgement:
     """Judge a sand for cob walls. A sieve result overrules the name at the yard on how
-    coarse the sand is, and both are reported; it says nothing of shape or salt."""
+    coarse the sand is, and both are reported; it says nothing of shape or salt.
+
+    `clay` and `silt`, shares of dry mass, are those that the mix is worked out with: a sand
+    of more than 12 % of both is as dirty as one whose fines were sieved."""
     standing, grounds, cautions = settle(
         [
             *_size(record),
             *shape_findings(record),
             *salt_findings(record),
-            *fines_findings(record.grading, record.fines),
+            *fines_findings(record.grading, record.fines, _earthy(clay, silt)),
             *bulking_findings(record),
         ]
     )
@@ -68,6 +74,11 @@ def judge_sand(record: SandRecord) -> SandJudgement:
         () if grading is None else departures(grading, Limit.ASTM_C33),
         () if grading is None else _symbols(grading, record.clayey),
     )
+
+
+def _earthy(clay: Spread | None, silt: Spread | None) -> tuple[float, ...]:
+    # Silt that nobody told of counts for nothing: clay alone is the least of the fines.
+    return tuple(share.likely for share in (clay, silt) if share is not None)
 
 
 def _size(record: SandRecord) -> list[Finding]:

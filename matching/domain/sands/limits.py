@@ -7,6 +7,7 @@ from enum import StrEnum
 from itertools import pairwise
 
 from matching.domain.grading import Grading
+from matching.domain.sands.fineness import fineness_range
 
 # A share read from a sheet in whole per cent must not depart by a rounding of floats.
 _SLACK = 1e-9
@@ -172,10 +173,46 @@ def unmeasured(grading: Grading, limit: Limit) -> tuple[float, ...]:
     )
 
 
+def inside(grading: Grading, limit: Limit) -> bool | None:
+    """Whether the sand keeps all of a limit: every sieve, the modulus and the most between
+    two sieves where the limit states them. None where the sieves cannot tell."""
+    answers = (
+        False if departures(grading, limit) else None,
+        modulus_inside(grading, limit),
+        even_enough(grading, limit),
+    )
+    if False in answers:
+        return False
+    if unmeasured(grading, limit) or None in answers[1:]:
+        return None
+    return True
+
+
+def modulus_inside(grading: Grading, limit: Limit) -> bool | None:
+    """Whether the ASTM modulus is what the limit allows, True where it states none; None
+    where the sieves leave it open."""
+    allowed = LIMITS[limit].fineness
+    if allowed is None:
+        return True
+    low, high = fineness_range(grading)
+    if high < allowed[0] - _SLACK or low > allowed[1] + _SLACK:
+        return False
+    return True if allowed[0] - _SLACK <= low and high <= allowed[1] + _SLACK else None
+
+
+def even_enough(grading: Grading, limit: Limit) -> bool:
+    """Whether no two sieves that follow each other keep more between them than the limit
+    allows, of those that were measured; True where it states nothing."""
+    most = LIMITS[limit].most_between
+    return most is None or most_between_sieves(grading) <= most + _SLACK
+
+
 def within(grading: Grading, limit: Limit) -> bool:
-    """Whether no measured sieve departs and at least one decides."""
+    """Whether nothing measured departs and at least one sieve decides."""
     open_sizes = len(unmeasured(grading, limit))
-    return not departures(grading, limit) and open_sizes < len(LIMITS[limit].points)
+    return inside(grading, limit) is not False and open_sizes < len(
+        LIMITS[limit].points
+    )
 
 
 def most_between_sieves(grading: Grading) -> float:

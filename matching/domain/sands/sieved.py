@@ -13,7 +13,10 @@ from matching.domain.sands.limits import (
     Departure,
     Limit,
     departures,
+    even_enough,
+    inside,
     most_between_sieves,
+    unmeasured,
     within,
 )
 
@@ -50,11 +53,18 @@ def size_findings(grading: Grading) -> list[Finding]:
     return [_size(grading), *cautions]
 
 
-def fines_findings(grading: Grading | None, declared: float | None) -> list[Finding]:
+def fines_findings(
+    grading: Grading | None, declared: float | None, earthy: tuple[float, ...] = ()
+) -> list[Finding]:
     """Findings on what is finer than 0.075 mm, by the sieves and by a jar or laboratory;
-    the greater counts when they differ."""
+    the greater counts when they differ. `earthy` are the shares of clay and silt that were
+    told of: fines are at least as much."""
     measured = _known_fines(grading)
     known = [share for share in (measured, declared) if share is not None]
+    # Silt may itself have been worked out from fines that were measured: never add it then.
+    least = max(earthy, default=0.0) if known else sum(earthy)
+    if least > max(known, default=0.0):
+        known.append(least)
     if not known:
         return []
     found = [] if max(known) - min(known) <= 0.03 else [_fines_differ(known)]
@@ -89,7 +99,7 @@ def _size(grading: Grading) -> Finding:
     # Fines are judged apart: in cob they count as clay and silt, not as a fault.
     out = departures(grading, Limit.ASTM_C33)
     out = tuple(at for at in out if at.size_mm > FINES_MM)
-    return _outside(grading, out) if out else _within(low)
+    return _outside(grading, out) if out else _on_every_sieve(grading, (low, high))
 
 
 def _outside(grading: Grading, out: tuple[Departure, ...]) -> Finding:
@@ -158,10 +168,49 @@ def _gravel(share: float) -> Finding:
     return Finding(Level.UNFIT, ground)
 
 
-def _within(modulus: float) -> Finding:
+def _on_every_sieve(grading: Grading, modulus: tuple[float, float]) -> Finding:
+    """No sieve above the fines departs: the modulus and the spread decide."""
+    allowed = LIMITS[Limit.ASTM_C33].fineness
+    if allowed is not None and modulus[0] > allowed[1] + 1e-9:
+        return _coarse_on_the_whole(modulus[0], allowed)
+    if not even_enough(grading, Limit.ASTM_C33):
+        return _one_size_on_the_whole(most_between_sieves(grading))
+    return _within(grading, modulus[0])
+
+
+def _coarse_on_the_whole(modulus: float, allowed: tuple[float, float]) -> Finding:
+    ground = Ground(
+        "coarser",
+        f"on every sieve within ASTM C33, but fineness modulus {modulus:.2f}",
+        f"{WANTED}; fineness modulus {allowed[0]} to {allowed[1]}",
+        "Coarser on the whole than concrete sand: no harm to a wall, but plaster wants a"
+        " finer sand.",
+    )
+    return Finding(Level.FIT, ground)
+
+
+def _one_size_on_the_whole(share: float) -> Finding:
+    ground = Ground(
+        "near_limits",
+        f"on every sieve within ASTM C33, but {percent(share)} between two",
+        WANTED,
+        "Cob is not concrete, such a sand does; see the caution on grains of one size.",
+    )
+    return Finding(Level.FIT, ground)
+
+
+def _within(grading: Grading, modulus: float) -> Finding:
+    whole = inside(grading, Limit.ASTM_C33)
+    missing = ", ".join(f"{size:g}" for size in unmeasured(grading, Limit.ASTM_C33))
+    words = "within ASTM C33"
+    if whole is None:
+        words += " as far as can be told"
+        words += f" without a sieve at {missing} mm" if missing else ""
+    elif not whole:
+        words += " but for its fines"
     ground = Ground(
         "within_limits",
-        f"within ASTM C33, fineness modulus {modulus:.2f}",
+        f"{words}, fineness modulus {modulus:.2f}",
         WANTED,
         "Coarse and well spread: the grains lock together and leave little for clay.",
     )

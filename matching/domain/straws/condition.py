@@ -87,15 +87,14 @@ def mould_findings(record: StrawRecord) -> list[Finding]:
         )
         return [Finding(Level.UNFIT, ground)]
     if record.smell is Smell.MUSTY:
-        level = Level.CAUTION if record.mould is Known.NO else Level.NOT_UNTIL
         ground = Ground(
             "musty",
             "smells musty",
-            wanted,
-            "Open bales from the middle and the foot of the stack and look for black or"
-            " white spots.",
+            "opened bales free of mould, and no musty smell",
+            "Mould is smelt before it is seen: open bales from the middle and the foot of"
+            " the stack and look for black or white spots.",
         )
-        return [Finding(level, ground)]
+        return [Finding(Level.NOT_UNTIL, ground)]
     if record.mould is Known.UNKNOWN:
         ground = Ground(
             "mould_unseen", "no bale opened", wanted, "Open one or two bales and look."

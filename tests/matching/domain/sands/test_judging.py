@@ -8,11 +8,12 @@ from hypothesis import strategies as st
 from pydantic import TypeAdapter
 
 from logistics.domain.errors import Refused
+from logistics.domain.quantities import Spread
 from matching.domain.grading import Grading
 from matching.domain.grounds import Ground, Known
 from matching.domain.sands.bulking import bulking
 from matching.domain.sands.judging import SandJudgement, judge_sand
-from matching.domain.sands.limits import Limit, envelope
+from matching.domain.sands.limits import Limit, envelope, inside, within
 from matching.domain.sands.records import Called, SandRecord, Shape
 
 
@@ -119,6 +120,59 @@ def test_grains_of_one_size_are_cautioned():
     assert "one_size" in codes(judged.cautions)
 
 
+def test_the_coarse_edge_of_concrete_sand_is_too_coarse_on_the_whole():
+    """ASTM C33 (seen quoted): modulus 2.3 to 3.1. By hand on the coarse edge: kept are 100,
+    95, 75, 50, 20, 5 and 0 %, together 345 %."""
+    edge = between(Limit.ASTM_C33, 0.0)
+    judged = sharp(grading=edge)
+    assert judged.standing == "fit"
+    assert judged.fineness == pytest.approx(3.45)
+    assert codes(judged.grounds) == ["coarser"]
+    assert "3.45" in judged.grounds[0].found
+    assert inside(edge, Limit.ASTM_C33) is False
+    assert not within(edge, Limit.ASTM_C33)
+    assert inside(CONCRETE, Limit.ASTM_C33) is True
+
+
+def test_half_of_a_sand_between_two_sieves_is_outside_concrete_sand():
+    """ASTM C33 (seen quoted): at most 45 % between two sieves. By hand 55 - 8 = 47 % lie
+    between 0.3 and 0.6 mm; kept are 97, 92, 45, 20, 8, 0 %, modulus 2.62."""
+    even = Grading(
+        (
+            *((0.075, 0.01), (0.15, 0.03), (0.3, 0.08), (0.6, 0.55)),
+            *((1.18, 0.8), (2.36, 0.92), (4.75, 1.0)),
+        )
+    )
+    judged = sharp(grading=even)
+    assert judged.fineness == pytest.approx(2.62)
+    assert codes(judged.grounds) == ["near_limits"]
+    assert "47.0 % between two" in judged.grounds[0].found
+    assert "one_size" in codes(judged.cautions)
+    assert inside(even, Limit.ASTM_C33) is False
+
+
+@pytest.mark.parametrize(("coarsest", "told"), [(1.0, True), (0.97, None)])
+def test_a_missing_coarse_sieve_matters_only_if_something_stays_on_the_next(
+    coarsest, told
+):
+    """ASTM C33 wants all to pass 9.5 mm: what has passed 4.75 does. The verdict says what
+    the table of limits says."""
+    fine = [point for point in CONCRETE.points if point[0] < 4.75]
+    sand = Grading((*fine, (4.75, coarsest)))
+    judged = sharp(grading=sand)
+    assert codes(judged.grounds) == ["within_limits"]
+    assert inside(sand, Limit.ASTM_C33) is told
+    assert ("without a sieve at 9.5 mm" in judged.grounds[0].found) is (told is None)
+
+
+def test_a_sand_with_too_many_fines_is_said_to_leave_the_limits_there():
+    """ASTM C33: 3 % at 0.075 mm; in cob they count as clay and silt."""
+    sand = Grading(((0.075, 0.04), *CONCRETE.points[1:]))
+    judged = sharp(grading=sand)
+    assert "but for its fines" in judged.grounds[0].found
+    assert inside(sand, Limit.ASTM_C33) is False
+
+
 def test_gravel_is_no_sand():
     """ASTM D2487: more than half above 4.75 mm."""
     judged = sharp(grading=Grading(((0.15, 0.02), (4.75, 0.4), (20.0, 1.0))))
@@ -215,6 +269,25 @@ def test_fines_count_in_the_mix_and_too_many_make_it_a_soil():
     dirty = sharp(fines=0.13)
     assert dirty.standing == "not_until"
     assert codes(dirty.grounds) == ["dirty"]
+
+
+def test_clay_and_silt_that_were_told_of_count_as_fines():
+    """D2487: more than 12 % is a clayey sand, whoever measured it. 60 % of clay alone, and
+    by hand 8 + 5 = 13 % and 8 + 4 = 12 %."""
+
+    def earthy(clay: float, silt: float | None, **fields: float) -> SandJudgement:
+        told = None if silt is None else Spread.exactly(silt)
+        record = SandRecord(Called.CONCRETE, Shape.SHARP, **fields)  # type: ignore[arg-type]
+        return judge_sand(record, Spread.exactly(clay), told)
+
+    for judged in (earthy(0.6, None), earthy(0.08, 0.05)):
+        assert judged.standing == "not_until"
+        assert codes(judged.grounds) == ["dirty"]
+    assert earthy(0.08, 0.04).standing == "fit"
+    assert "fines" in codes(earthy(0.08, 0.04).cautions)
+    # Clay is part of the fines: a jar that finds more does not contradict it.
+    assert "fines_differ" not in codes(earthy(0.01, None, fines=0.06).cautions)
+    assert "fines_differ" in codes(earthy(0.3, None, fines=0.06).cautions)
 
 
 def test_a_jar_that_contradicts_the_sieves_is_reported_and_the_worse_counts():
