@@ -164,27 +164,27 @@ class SettlingAnswer(BaseModel):
 
 class DoubtAnswer(BaseModel):
     """The part that makes most of the doubt, the edges that the mix may cross, and what
-    knowing its clay before ordering is worth, in minor units."""
+    knowing its clay before ordering saves, in minor units."""
 
     key: str = Field(description=KEY)
     name: str
     clay_percent: RangeAnswer
     crossed: list[str]
     open_question: str | None
-    worth_minor: int | None
+    worth_minor: int | None = Field(
+        description="what knowing saves on average in purchase and haulage; a wall that"
+        " cracks is not in it, so that it is no limit to what a test may cost"
+    )
     worth_unknown: ReasonAnswer | None
     cost_now_minor: int | None = Field(
-        description="expected cost of ordering now and putting it right later"
+        description="expected cost of the orders above, put right later"
     )
     cost_known_minor: int | None = Field(
         description="expected cost of ordering once the clay is known"
     )
-    order_now: str | None = Field(
-        description="the first order with the least expected cost, if nothing is tested"
-    )
     edges: list[str] = Field(
-        description="edges of the window inside the heap's own range, with the best orders"
-        " on either side"
+        description="edges of the window inside the heap's own range, with the orders once it"
+        " is known to lie on either side"
     )
     tests: list[SettlingAnswer]
 

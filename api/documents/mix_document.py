@@ -276,7 +276,6 @@ def _doubt(own: Doubt) -> DoubtAnswer:
         else None,
         cost_now_minor=_minor(known.cost_now) if known else None,
         cost_known_minor=_minor(known.cost_known) if known else None,
-        order_now=known.order_now.text if known else None,
         edges=[edge.text for edge in known.edges] if known else [],
         tests=[
             SettlingAnswer(

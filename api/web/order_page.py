@@ -196,15 +196,11 @@ def _worth(own: DoubtAnswer, currency: str) -> Iterator[str]:
         yield own.worth_unknown.text
     if own.worth_minor is not None:
         yield (
-            f"To know the clay of {own.name} before you order is worth about"
-            f" {cost(own.worth_minor, currency)}: pay no more than that for a test."
+            f"To know the clay of {own.name} before you order saves about"
+            f" {cost(own.worth_minor, currency)} on average in purchase and haulage. Make"
+            " test bricks in any case: a cracked wall costs more than any test."
         )
     yield from own.edges
-    if own.order_now:
-        yield (
-            f"If nothing is tested, this first order costs least on average:"
-            f" {own.order_now}. It leans to what is dear to fetch later."
-        )
 
 
 def _help(design: MixDesign, answer: MixAnswer) -> Iterator[str]:

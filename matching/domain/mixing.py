@@ -219,6 +219,7 @@ def answer(question: MixQuestion) -> MixDesign:
         limits,
         None if amount is None else amount.likely,
         question.terms,
+        first,
     )
     return MixDesign(
         judged=judged,

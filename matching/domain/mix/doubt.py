@@ -43,6 +43,10 @@ TEST_ERRORS: dict[CheckKind, float] = {
 """Standard deviation of the clay share that a test reads, as a share of dry mass."""
 
 
+DECIDES = (
+    "A test decides whether the mix is right, and a cracked wall costs more than any."
+)
+
 # Ranges narrower than this are none.
 _SURE = 1e-9
 
@@ -57,6 +61,7 @@ class Asked:
     limits: MixLimits
     dry_kg: float | None = None
     terms: Terms = field(default_factory=Terms)
+    target_first: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,11 +176,24 @@ def _knowing(
             "worth_unknown",
             lacks,
             "delivered prices of all parts, and how much wall",
-            "What knowing is worth in money can be said once every part has a delivered"
-            " price (0 if it is free) and the amount is known.",
+            "What knowing saves in money can be said once every part has a delivered"
+            f" price (0 if it is free) and the amount is known. {DECIDES}",
+        )
+    if not any(own.per_kg for own in asked.parts):
+        return Reason(
+            "worth_not_in_money",
+            "every part is free",
+            "a price of what would have to be fetched",
+            f"As nothing costs anything, what knowing saves cannot be put in money. {DECIDES}",
         )
     haul = Haul(
-        asked.parts, part.key, asked.mix, asked.limits, asked.dry_kg, asked.terms
+        asked.parts,
+        part.key,
+        asked.mix,
+        asked.limits,
+        asked.dry_kg,
+        asked.terms,
+        asked.target_first,
     )
     tests = tuple(
         SoilTest(own.kind, TEST_ERRORS[own.kind])

@@ -2,9 +2,9 @@
 
 First stage: dry kg of each part ordered now. Then the heap's clay share shows, and with it
 the second stage: what is used, what more must be fetched at a surcharge, what is left over.
-The programme holds all states at once, weighted by their chances, so that its first stage
-is the best order there is; with the order fixed it gives the cost of each state. Every
-state must leave some recipe; ArithmeticError otherwise.
+A mix outside its window is never built with: it is put right from the same parts. The
+programme holds all states at once. Every state must leave some recipe; ArithmeticError
+otherwise.
 """
 
 from __future__ import annotations
@@ -63,6 +63,7 @@ class Haul:
     limits: MixLimits
     dry_kg: float
     terms: Terms = Terms()
+    target_first: bool = False
 
     def if_clay(self, share: float) -> tuple[Part, ...]:
         """The parts if the heap's clay were known."""
@@ -99,18 +100,9 @@ class Programme:
         self.held = np.array(held)
         self.equal, self.table, self.limit = self._rows()
 
-    def best_order(
-        self, chances: Sequence[float], *, fetching: bool = True
-    ) -> NDArray[np.float64]:
-        """The order with the least expected cost, second deliveries' fee left aside;
-        without `fetching` the cheapest that needs none whatever comes."""
-        found = self._solve(chances, None, fetching=fetching)
-        return np.maximum(found[: self.width], 0.0)
-
     def costs_of(self, order: NDArray[np.float64]) -> tuple[float, ...]:
         """Cost in minor units of an order in each state, put right as cheaply as can be."""
-        even = [1 / len(self.states)] * len(self.states)
-        found = self._solve(even, order, fetching=True)
+        found = self._solve(order)
         first = float(self.price @ order)
         costs = []
         for state in range(len(self.states)):
@@ -153,25 +145,13 @@ class Programme:
             )
         return equal, np.vstack(tables), np.concatenate(limits)
 
-    def _solve(
-        self,
-        chances: Sequence[float],
-        order: NDArray[np.float64] | None,
-        *,
-        fetching: bool,
-    ) -> NDArray[np.float64]:
+    def _solve(self, order: NDArray[np.float64]) -> NDArray[np.float64]:
         scale = float(np.abs(self.price).max()) or 1.0
         cost = [self.price + self.left]
-        bounds: list[tuple[float, float | None]] = (
-            [(0.0, None)] * self.width
-            if order is None
-            else [(own, own) for own in order]
-        )
-        for chance in chances:
-            cost += [-chance * self.left, chance * (self.fetch + self.left)]
-            cost[-1] = cost[-1] + _NUDGE * scale * chance
-            most = None if fetching else 0.0
-            bounds += [(0.0, None)] * self.width + [(0.0, most)] * self.width
+        bounds: list[tuple[float, float | None]] = [(own, own) for own in order]
+        for _ in self.states:
+            cost += [-self.left, self.fetch + self.left + _NUDGE * scale]
+            bounds += [(0.0, None)] * (2 * self.width)
         finite = np.isfinite(self.limit)
         answer = linprog(
             np.concatenate(cost) / scale,

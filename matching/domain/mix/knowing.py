@@ -18,6 +18,9 @@ from matching.domain.mix.wording import percent, tonnes
 from matching.domain.mix.worth import worth_of_knowing, worth_of_test
 from matching.domain.verdicts import Reason
 
+# A reading less likely than this never comes.
+_NEVER = 1e-300
+
 
 @dataclass(frozen=True, slots=True)
 class Order:
@@ -58,11 +61,11 @@ class WorthOfTest:
 
 @dataclass(frozen=True, slots=True)
 class Knowing:
-    """Expected costs in minor units for the whole: ordering now, ordering once the clay is
-    known, and their difference, which is the most that a test can be worth.
+    """Expected costs in minor units for the whole: of the order that the answer gives, put
+    right once the clay shows; of ordering once the clay is known; and their difference,
+    which is what knowing saves in purchase and haulage. A wall that cracks is not in it.
 
-    `if_known` gives the best order for each clay share of the prior. `costs` is the table
-    behind it all: a row for each of `orders`, a column for each point of the prior.
+    `if_known` gives the order for each clay share of the prior, by the aim of the answer.
     """
 
     prior: Prior
@@ -73,8 +76,6 @@ class Knowing:
     if_known: tuple[tuple[float, Order], ...]
     edges: tuple[Edge, ...]
     tests: tuple[WorthOfTest, ...]
-    orders: tuple[Order, ...]
-    costs: tuple[tuple[float, ...], ...]
 
 
 def knowing(
@@ -82,48 +83,65 @@ def knowing(
 ) -> Knowing | NoRecipe:
     """The worth of knowing the heap's clay, other parts taken at their likely figures.
 
-    First orders looked at: the best recipe for each share of the prior, the order with the
-    least expected cost, and the cheapest that never needs a second delivery. The cost of
-    ordering now is therefore exact where a second delivery has no fee of its own, and
-    otherwise the best of these. The prior is triangular over the heap's range unless given.
-    NoRecipe("no_recourse") where a state leaves no wall at all: add a source that always
-    does, such as a ready mix at its price. Raises Refused for an unknown heap, a mass that
-    is not positive, or a missing price.
+    Without a test the recipe at likely figures is ordered, as the answer says; with one,
+    the recipe of the same aim for the clay that it shows, or still the first where that
+    comes cheaper. So a worth is never the gain of another aim. Either order is put right,
+    at the surcharge, where the mix would leave its window. The prior is triangular over
+    the heap's range unless given. NoRecipe("no_recourse") where a state leaves no wall at
+    all: add a source that always does, such as a ready mix at its price. Raises Refused
+    for an unknown heap, a mass that is not positive, or a missing price.
     """
     heap = _heap(haul)
     prior = prior or Prior.of(heap.clay)
     states = [share for share, _ in prior.points]
-    chances = [chance for _, chance in prior.points]
     programme = Programme(haul, states)
     orders: list[NDArray[np.float64]] = []
-    for share in states:
-        recipe = design(haul.if_clay(share), haul.mix, haul.limits, haul.dry_kg)
+    for share in (heap.clay.likely, *states):
+        recipe = design(
+            haul.if_clay(share),
+            haul.mix,
+            haul.limits,
+            haul.dry_kg,
+            target_first=haul.target_first,
+        )
         if isinstance(recipe, NoRecipe):
             return _no_recourse(heap, share, recipe)
         orders.append(np.array([recipe.share_of(p.key) for p in haul.parts]))
-    orders += [programme.best_order(chances, fetching=own) for own in (True, False)]
-    orders = _distinct(orders)
-    costs = tuple(programme.costs_of(order) for order in orders)
-    worth = worth_of_knowing(costs, chances)
-    shown = tuple(_order(haul, order) for order in orders)
+    table = np.array([programme.costs_of(order) for order in orders])
+    # What another order would save beyond the better of the answer's and that of the state
+    # is the gain of another aim, not of knowing.
+    told = np.maximum(table, np.minimum(table[0], np.diag(table[1:]))).tolist()
+    chances = [chance for _, chance in prior.points]
+    worth = worth_of_knowing(told, chances, action=0)
     if_known = tuple(
-        (share, shown[own]) for share, own in zip(states, worth.known, strict=True)
+        (share, _order(haul, order))
+        for share, order in zip(states, orders[1:], strict=True)
     )
     return Knowing(
         prior=prior,
-        order_now=shown[worth.action],
+        order_now=_order(haul, orders[0]),
         cost_now=worth.cost_now,
-        cost_known=min(worth.cost_known, worth.cost_now),
+        cost_known=worth.cost_known,
         worth=worth.worth,
         if_known=if_known,
         edges=_edges(haul, heap, prior, if_known),
-        tests=tuple(
-            WorthOfTest(test, worth_of_test(costs, chances, test.likelihood(prior)))
-            for test in tests
-        ),
-        orders=shown,
-        costs=costs,
+        tests=tuple(WorthOfTest(own, _worth_of(own, told, prior)) for own in tests),
     )
+
+
+def _worth_of(test: SoilTest, told: list[list[float]], prior: Prior) -> float:
+    """What a test that errs saves: after each reading the recipe for the clay then to be
+    expected is ordered, where that is cheaper on average than the order of the answer,
+    which is the first row of costs."""
+    shares = np.array([share for share, _ in prior.points])
+    chances = np.array([chance for _, chance in prior.points])
+    likelihood = test.likelihood(prior)
+    answers = []
+    for row in likelihood:
+        joint = np.array(row) * chances
+        expected = joint @ shares / max(float(joint.sum()), _NEVER)
+        answers.append(1 + int(np.abs(shares - expected).argmin()))
+    return worth_of_test(told, list(chances), likelihood, action=0, answers=answers)
 
 
 def _heap(haul: Haul) -> Part:
@@ -156,14 +174,6 @@ def _no_recourse(heap: Part, share: float, why: NoRecipe) -> NoRecipe:
     found = f"{heap.name} at {percent(share)}"
     reason = Reason("no_recourse", found, "a way out whatever the clay", text)
     return NoRecipe(reason, why.short_dry_kg)
-
-
-def _distinct(orders: list[NDArray[np.float64]]) -> list[NDArray[np.float64]]:
-    kept: list[NDArray[np.float64]] = []
-    for order in orders:
-        if all(np.abs(order - own).max() > ROOM for own in kept):
-            kept.append(order)
-    return kept
 
 
 def _order(haul: Haul, order: NDArray[np.float64]) -> Order:

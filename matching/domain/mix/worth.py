@@ -17,7 +17,7 @@ _SUM_ROOM = 1e-9
 class Worth:
     """Expected cost deciding now and deciding after knowing, in the unit of the costs.
 
-    `action` is the best row now, `known` the best row in each state; the first of equals.
+    `action` is the row taken now, `known` the best row in each state; the first of equals.
     `worth` is the difference, never negative.
     """
 
@@ -28,17 +28,21 @@ class Worth:
 
     @property
     def worth(self) -> float:
-        """The most that knowing can be worth paying for."""
+        """What knowing saves of these costs."""
         return max(0.0, self.cost_now - self.cost_known)
 
 
 def worth_of_knowing(
-    costs: Sequence[Sequence[float]], probabilities: Sequence[float]
+    costs: Sequence[Sequence[float]],
+    probabilities: Sequence[float],
+    *,
+    action: int | None = None,
 ) -> Worth:
-    """Expected value of perfect information. Raises Refused for tables that do not fit and
-    for probabilities that are negative or do not add up to 1."""
+    """Expected value of perfect information; `action` is the row taken without it, the
+    best one unless given. Raises Refused for tables that do not fit and for probabilities
+    that are negative or do not add up to 1."""
     _check(costs, probabilities)
-    action = _best(costs, probabilities)
+    action = _best(costs, probabilities) if action is None else action
     states = range(len(probabilities))
     known = tuple(
         min(range(len(costs)), key=lambda own: costs[own][state]) for state in states
@@ -57,22 +61,28 @@ def worth_of_test(
     costs: Sequence[Sequence[float]],
     probabilities: Sequence[float],
     likelihood: Sequence[Sequence[float]],
+    *,
+    action: int | None = None,
+    answers: Sequence[int] | None = None,
 ) -> float:
     """Expected value of sample information: of a test that errs.
 
     `likelihood[reading][state]` is the chance of a reading in a state; each state's add up
     to 1. The chance of a state given a reading follows by Bayes. Between 0 and the worth of
     knowing, since the reading may be ignored and is never better than the truth.
+    `action` is the row taken without the test, the best one unless given; `answers` is the
+    row that each reading leads to where it is cheaper, the best of all unless given.
     """
     _check(costs, probabilities)
     for state in range(len(probabilities)):
         _check_sum([row[state] for row in likelihood], "likelihood")
+    first = _best(costs, probabilities) if action is None else action
     after = 0.0
-    for row in likelihood:
+    for reading, row in enumerate(likelihood):
         joint = [own * p for own, p in zip(row, probabilities, strict=True)]
-        after += min(_expected(cost, joint) for cost in costs)
-    now = min(_expected(cost, probabilities) for cost in costs)
-    return max(0.0, now - after)
+        rows = costs if answers is None else (costs[first], costs[answers[reading]])
+        after += min(_expected(cost, joint) for cost in rows)
+    return max(0.0, _expected(costs[first], probabilities) - after)
 
 
 def _expected(costs: Sequence[float], weights: Sequence[float]) -> float:

@@ -12,6 +12,7 @@ from urllib.parse import parse_qs, urlsplit
 
 import pytest
 
+from api.web.order import EXAMPLE
 from tests.api.web.reading import Outline, outline
 from tests.worlds import raw, row_counts, stored_world
 
@@ -115,9 +116,26 @@ def test_a_wide_clay_says_what_knowing_is_worth_and_which_test_settles_it(client
     wide = {"c1": "40", "cl1": "20", "ch1": "60", "h1": "clear", "p1": "0"}
     sand = {"k2": "concrete", "p2": "26", "wall": "8"}
     text = page(client, wide | sand).text
-    assert "is worth about" in text
-    assert "EUR: pay no more than that for a test" in text
+    assert re.search(r"saves about [\d.,]+ EUR on average in purchase and haul", text)
+    assert "Make test bricks in any case" in text
+    assert "pay no more" not in text
     assert "Send 1 kg for sieve and hydrometer" in text
+
+
+def test_the_example_prints_one_order_alone(client):
+    """An examiner read two orders on one page, the second outside the window."""
+    text = page(client, EXAMPLE).text
+    assert len(re.findall(r"Order [\d.]+ t", text)) == 2
+    assert "first order" not in text
+
+
+def test_free_heaps_make_a_test_no_less_worth_while(client):
+    """A mix of 10 to 30 % clay may crack or not bind whatever its price."""
+    wide = {"c1": "40", "cl1": "20", "ch1": "60", "h1": "clear", "p1": "0"}
+    text = page(client, wide | {"k2": "concrete", "p2": "0", "wall": "8"}).text
+    assert "cannot be put in money" in text
+    assert "A test decides whether the mix is right" in text
+    assert "saves about 0.00" not in text
 
 
 def test_prices_give_the_cost_of_a_wall_and_of_safety(client):
