@@ -81,7 +81,10 @@ class DryingDoc(Document):
         default=Figures(likely=42, low=14, high=60), description="days in cold months"
     )
     cold_months: list[Month] = Field(
-        default=[], max_length=12, description="months that count as cold, 1 to 12"
+        default=[],
+        max_length=12,
+        description="months that count as cold, 1 to 12; none: all count as warm, and"
+        " work from November to March brings a caution",
     )
 
 
@@ -187,8 +190,8 @@ class CalendarDoc(Document):
         default=None,
         gt=0,
         le=3,
-        description="height of a lift, metres; null: as wide as the thinnest wall, at most"
-        " 0.6",
+        description="height of a lift, metres; null: as wide as the thinnest wall that is"
+        " no bench, at most 0.6",
     )
     drying: DryingDoc = Field(default=DryingDoc(), description="between lifts")
     volunteers: list[Hours] = Field(

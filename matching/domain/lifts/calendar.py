@@ -1,7 +1,8 @@
 """The calendar of lifts: when each is built and dry, if things go well, likely or badly.
 
 Expected-value arithmetic, no dice: a day yields the crew's output less the share that rain
-takes, and no lift begins before the one below has dried.
+takes, and no lift begins before the one below has dried: on its last day of drying a lift
+bears work again, so seven days after a Saturday is a Saturday.
 """
 
 from __future__ import annotations
@@ -19,6 +20,7 @@ from matching.domain.lifts.lifting import (
     WorkPattern,
     dries_until,
     lift_cautions,
+    winter_caution,
 )
 from matching.domain.verdicts import Reason
 from matching.domain.walls.courses import Course
@@ -75,8 +77,9 @@ class DayWork:
 
 @dataclass(frozen=True, slots=True)
 class Lift:
-    """One lift: heights in m, m3 of wall, m of wall run, first and last work day, the last
-    day of drying, and the likely work day by day. `number` counts from 1."""
+    """One lift: heights in m, m3 of wall, m of wall run, first and last work day, the day
+    from which it is dry and bears work, and the likely work day by day. `number` counts
+    from 1."""
 
     number: int
     low_m: float
@@ -179,7 +182,7 @@ def build_calendar(
         saved_by_hands=saved[Bound.LABOUR],
         saved_by_drying=saved[Bound.DRYING],
         saved_by_every_day=saved[Bound.DAYS_OFF],
-        cautions=_cautions(plan, coarse=coarse),
+        cautions=_cautions(plan, spans[Case.LIKELY], coarse=coarse),
     )
 
 
@@ -208,15 +211,20 @@ def _simulate(plan: _Plan, case: Case) -> list[_Span]:
     end = ENDS[case][2]
     begin = plan.pattern.first_day
     if plan.wet_since:
-        begin = max(begin, dries_until(plan.wet_since, plan.drying, end) + DAY)
+        dry = dries_until(plan.wet_since, plan.drying, end)
+        begin = max(begin, _bears_work(plan.wet_since, dry))
     spans = []
     for course in plan.courses:
         days = _raise_lift(course, begin, plan, case)
         dry = dries_until(days[-1].day, plan.drying, end)
         spans.append(_Span(days, dry))
-        # Even without drying a lift begins on a fresh day.
-        begin = dry + DAY
+        begin = _bears_work(days[-1].day, dry)
     return spans
+
+
+def _bears_work(last: date, dry: date) -> date:
+    # Even without drying a lift begins on a fresh day.
+    return max(dry, last + DAY)
 
 
 def _raise_lift(
@@ -306,7 +314,8 @@ def _bound(plan: _Plan, spans: list[_Span]) -> tuple[Bound, dict[Bound, int]]:
 def _why(spans: list[_Span], bound: Bound, saved: dict[Bound, int]) -> str:
     total = (spans[-1].last - spans[0].first).days + 1
     worked = sum(len(span.days) for span in spans)
-    drying = sum((span.dry - span.last).days for span in spans[:-1])
+    # The day on which a lift is dry is one of work or of waiting.
+    drying = sum(max(0, (span.dry - span.last).days - 1) for span in spans[:-1])
     texts = {
         Bound.LABOUR: "Labour binds",
         Bound.DRYING: "Drying binds, not labour",
@@ -321,7 +330,7 @@ def _why(spans: list[_Span], bound: Bound, saved: dict[Bound, int]) -> str:
     )
 
 
-def _cautions(plan: _Plan, *, coarse: bool) -> tuple[Reason, ...]:
+def _cautions(plan: _Plan, spans: list[_Span], *, coarse: bool) -> tuple[Reason, ...]:
     """Each kind of caution once, for the crew or lift where it is met first."""
     crews = [plan.crew, *(crew for _, crew in plan.pattern.crews)]
     shortest = min(run_m(course) for course in plan.courses)
@@ -333,4 +342,7 @@ def _cautions(plan: _Plan, *, coarse: bool) -> tuple[Reason, ...]:
         height = course.high_m - course.low_m
         for caution in lift_cautions(height, course.thickness_m, coarse=coarse):
             found.setdefault(caution.code, caution)
-    return tuple(found.values())
+    frost = winter_caution(
+        [(span.first, max(span.last, span.dry)) for span in spans], plan.drying
+    )
+    return (*found.values(), *frost)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -102,7 +103,8 @@ class Drying:
 
 
 def dries_until(last: date, drying: Drying, end: str) -> date:
-    """The last day of drying after the last day of work, for `end` low, likely or high.
+    """The day on which a lift is dry after the last day of work, for `end` low, likely or
+    high: seven days after a Saturday it is a Saturday, and bears work on that day.
 
     Each day brings its month's share of the drying, so that a later start is never dry
     earlier. Needs no day at all for 0 days.
@@ -116,6 +118,41 @@ def dries_until(last: date, drying: Drying, end: str) -> date:
             return day
         day, dried = following, dried + 1 / needed
     return day
+
+
+WINTER_MONTHS = (11, 12, 1, 2, 3)
+"""Half of the year in which frost is to be feared north of the tropics; common practice, no
+source. Who names cold months knows the place better."""
+
+
+def winter_caution(
+    stretches: Sequence[tuple[date, date]], drying: Drying
+) -> tuple[Reason, ...]:
+    """A caution if work or drying, from a day to a day each, falls in cold months and none
+    are named. Where the site lies is not known here, so the words leave it open."""
+    if drying.cold_months:
+        return ()
+    cold = next(
+        (
+            first + timedelta(days=after)
+            for first, last in stretches
+            for after in range((last - first).days + 1)
+            if (first + timedelta(days=after)).month in WINTER_MONTHS
+        ),
+        None,
+    )
+    if cold is None:
+        return ()
+    return (
+        Reason(
+            "frost_and_slow_drying",
+            f"work or drying on {cold}, no cold_months named",
+            "cold_months of the place, or work outside them",
+            "In cold months, November to March north of the tropics, lifts dry in weeks"
+            " rather than days, and fresh cob must not freeze. Name them as cold_months,"
+            " build in the warm ones, or cover and keep the walls from frost.",
+        ),
+    )
 
 
 MIN_YEAR, MAX_YEAR = 1900, 2900

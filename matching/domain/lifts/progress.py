@@ -87,6 +87,7 @@ def rate_factor(
     to placed / expected with many: the mean of a Gamma prior on a Poisson rate. Raises
     Refused for a crew that builds nothing or a prior of 0.
     """
+    _check_heads(crew)
     heads, output = people(crew).likely, day_m3(crew).likely
     if heads <= 0 or output <= 0 or prior_person_days <= 0:
         raise refuse(
@@ -101,6 +102,24 @@ def rate_factor(
     placed = math.fsum(record.placed_m3 for record in records)
     expected = rate * math.fsum(record.person_days for record in records)
     return (prior + placed) / (prior + expected)
+
+
+def _check_heads(crew: Crew) -> None:
+    if people(crew).likely <= 0:
+        raise refuse(
+            "nobody_builds",
+            field="crew",
+            given="0 people",
+            message="nobody builds",
+            remedy="Give helpers: people who promised to come, or trained ones.",
+        )
+
+
+def _usual(crew: Crew, pattern: WorkPattern) -> Crew:
+    """The crew whose pace is measured: the usual one, or where nobody is usual the first
+    of a weekday that comes at all."""
+    named = (crew, *(other for _, other in pattern.crews))
+    return next((one for one in named if people(one).likely > 0), crew)
 
 
 def remaining(courses: tuple[Course, ...], records: Sequence[Built]) -> Remaining:
@@ -147,7 +166,7 @@ def replan(
 
     Of crews by weekday each gets the same factor.
     """
-    factor = rate_factor(crew, records, prior_person_days)
+    factor = rate_factor(_usual(crew, pattern), records, prior_person_days)
     corrected = _paced(crew, factor)
     rest = remaining(courses, records)
     first = pattern.first_day

@@ -12,7 +12,12 @@ from logistics.domain.materials import SMALL_BALE, Bale
 from logistics.domain.quantities import Spread
 from matching.domain.lifts.calendar import USUAL_DRYING, BuildCalendar
 from matching.domain.lifts.crew import Crew
-from matching.domain.lifts.lifting import Drying, WorkPattern, lift_height
+from matching.domain.lifts.lifting import (
+    Drying,
+    WorkPattern,
+    lift_cautions,
+    lift_height,
+)
 from matching.domain.lifts.merging import LeastLoad, merge
 from matching.domain.lifts.progress import (
     Built,
@@ -145,11 +150,12 @@ def _scheduled(
     )
     if plan.calendar is None:
         return own
-    return _supplied(own, plan.calendar, mix, schedule, storage_m3)
+    return _supplied(own, walls, plan.calendar, mix, schedule, storage_m3)
 
 
 def _supplied(
     own: ScheduledBuild,
+    walls: tuple[Wall, ...],
     calendar: BuildCalendar,
     mix: MixTarget,
     schedule: Schedule,
@@ -173,6 +179,7 @@ def _supplied(
         storage=kept,
         cautions=(
             *calendar.cautions,
+            *_thin_walls(walls, own.lift_m, calendar),
             *own.cautions,
             *pulse_cautions(found, schedule.lead),
             *_doubts(kept, own.stock),
@@ -182,10 +189,27 @@ def _supplied(
 
 def usual_lift_m(walls: tuple[Wall, ...]) -> float:
     """The height of a lift that suits the thinnest wall; benches and buttresses only count
-    where there is nothing else."""
+    where there is nothing else, for they are low. One that is thinner is cautioned."""
     standing = [wall for wall in walls if wall.kind is not WallKind.BENCH] or walls
     thinnest = min(wall.thickness_m for wall in standing)
     return max(LEAST_LIFT_M, lift_height(thinnest).likely)
+
+
+def _thin_walls(
+    walls: tuple[Wall, ...], lift_m: float, calendar: BuildCalendar
+) -> tuple[Reason, ...]:
+    """Cautions on walls and benches thinner than their lifts are high, each kind once and
+    only where the lifts, which go by the thickest wall, did not bring it up."""
+    known = {caution.code for caution in calendar.cautions}
+    found: dict[str, Reason] = {}
+    for number, wall in enumerate(walls, start=1):
+        height = min(lift_m, wall.height_m)
+        name = wall.name or f"wall {number}"
+        for caution in lift_cautions(height, wall.thickness_m):
+            if caution.code not in known:
+                told = replace(caution, found=f"{name}: {caution.found}")
+                found.setdefault(caution.code, told)
+    return tuple(found.values())
 
 
 def _courses(walls: tuple[Wall, ...], lift_m: float) -> tuple[Course, ...]:

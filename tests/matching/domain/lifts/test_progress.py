@@ -76,14 +76,14 @@ def test_a_lift_is_parted_where_its_volume_ends():
 
 
 def test_a_finished_lift_has_to_dry_before_the_next():
-    """By hand: the first was finished on Sunday and dries three days; a second that was just
-    begun (under 5 %) counts as not begun."""
+    """By hand: the first was finished on Sunday and dries three days, until
+    2 + 3 = 5 May; a second that was just begun (under 5 %) counts as not begun."""
     for placed in (4.0, 4.1):
         found = replan(
             TWO, steady(1.0), every_day(), (Built(SUNDAY, placed, 4.0),), drying=days(3)
         )
         assert found.remaining.wet_since == SUNDAY
-        assert calendar_of(found).lifts[0].first.likely == date(2027, 5, 6)
+        assert calendar_of(found).lifts[0].first.likely == date(2027, 5, 5)
     begun = replan(
         TWO, steady(1.0), every_day(), (Built(SUNDAY, 4.5, 4.0),), drying=days(3)
     )
@@ -200,11 +200,30 @@ def test_progress_below_nothing_is_refused(record):
         Built(SUNDAY, *record)
 
 
-@pytest.mark.parametrize(("crew", "prior"), [(Crew(), 10.0), (steady(0.3), 0.0)])
+@pytest.mark.parametrize(
+    ("crew", "prior"), [(steady(1.0, rate_factor=0.0), 10.0), (steady(0.3), 0.0)]
+)
 def test_progress_needs_something_to_compare_with(crew, prior):
     with pytest.raises(Refused) as refusal:
         rate_factor(crew, (), prior)
     assert refusal.value.problems[0].code == "nothing_to_compare_with"
+
+
+def test_a_crew_of_nobody_is_told_to_find_helpers():
+    """Property: the refusal speaks of people, not of how progress is measured."""
+    with pytest.raises(Refused) as refusal:
+        replan(TWO, Crew(), every_day(), ())
+    (problem,) = refusal.value.problems
+    assert (problem.code, problem.field) == ("nobody_builds", "crew")
+    assert problem.message == "nobody builds"
+    assert "helpers" in problem.remedy
+
+
+def test_a_crew_that_only_comes_on_saturdays_builds_on_saturdays():
+    """By hand: nobody on other days; 4 m3 each on Saturday the 8th and the 15th."""
+    pattern = every_day(crews=((5, steady(4.0)),))
+    found = replan(TWO, Crew(), pattern, (), drying=days(3))
+    assert [lift.first.likely.day for lift in calendar_of(found).lifts] == [8, 15]
 
 
 def test_a_new_plan_can_be_written_down_and_read_again():

@@ -65,11 +65,12 @@ def days_of(windows: Iterable[tuple[int, int]]) -> set[date]:
 
 
 def test_lifts_follow_each_other_with_their_drying_between():
-    """By hand: three work days (1 + 1 + 0.5 m3), five of drying, then the next."""
+    """By hand: three work days (1 + 1 + 0.5 m3), and the next five days after the third:
+    2 + 5 = 7 days on."""
     own = scheduled(WALLS, MIX, schedule())
     assert own.calendar is not None
     firsts = [lift.first.likely for lift in own.calendar.lifts]
-    assert firsts == [MONDAY + timedelta(days=8 * n) for n in range(4)]
+    assert firsts == [MONDAY + timedelta(days=7 * n) for n in range(4)]
 
 
 def test_a_lift_is_as_high_as_the_thinnest_wall_is_wide_and_benches_do_not_count():
@@ -80,6 +81,25 @@ def test_a_lift_is_as_high_as_the_thinnest_wall_is_wide_and_benches_do_not_count
     assert usual_lift_m((outer, bench)) == 0.55
     assert usual_lift_m((Wall.straight(5, 2, 0.9),)) == 0.6
     assert usual_lift_m((bench,)) == 0.25
+
+
+def test_a_bench_thinner_than_the_lifts_are_high_is_cautioned():
+    """Keefe, as `lift_height` quotes him: no higher than wide. The bench of 0.3 m stands
+    0.45 m high beside lifts of 0.6 m; one as low as it is wide needs no word."""
+
+    def told(bench_high: float) -> list[str]:
+        bench = Wall(2.0, bench_high, 0.3, kind=WallKind.BENCH)
+        walls = (Wall.straight(5, 2.4, 0.6), bench)
+        own = scheduled(walls, MIX, schedule())
+        assert own.lift_m == 0.6
+        return [
+            caution.found
+            for caution in own.cautions
+            if caution.code == "lift_higher_than_wall_is_wide"
+        ]
+
+    assert told(0.45) == ["wall 2: 0.45 m"]
+    assert told(0.3) == []
 
 
 @settings(max_examples=40)
