@@ -11,7 +11,7 @@ from logistics.domain.materials import SMALL_BALE, Bale
 from logistics.domain.quantities import Spread
 from matching.domain.lifts.calendar import BuildCalendar
 from matching.domain.lifts.pulses import Kind, Pulse, in_order
-from matching.domain.lifts.storage import STORED, storage
+from matching.domain.lifts.storage import STORED, Lying, storage
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +50,7 @@ def merge(
     *,
     room_m3: float | None = None,
     bale: Bale = SMALL_BALE,
+    lying: Sequence[Lying] = (),
 ) -> tuple[Pulse, ...]:
     """Join a pulse below the least load to the next of its kind, the last one to the one
     before it, unless the stock would outgrow the room. Nothing is lost or added.
@@ -57,6 +58,11 @@ def merge(
     A joined pulse comes when the earlier one is due. What stays below the least load did so
     for want of room, or because there is no more of its kind.
     """
+
+    def fullest(row: Sequence[Pulse]) -> float:
+        own = storage(calendar, row, bale=bale, lying=lying)
+        return own.fullest.total_m3 if own else 0.0
+
     kept = list(in_order(found))
     for kind in STORED:
         index = 0
@@ -71,30 +77,14 @@ def merge(
                 continue
             pair = (row[min(index, partner)], row[max(index, partner)])
             joined = [p for p in kept if p not in pair] + [_join(*pair)]
-            if _worse(calendar, kept, joined, room_m3, bale):
+            if room_m3 is not None and fullest(joined) > (
+                max(room_m3, fullest(kept)) + 1e-6
+            ):
                 index += 1
                 continue
             kept = joined
             index = min(index, partner)
     return in_order(kept)
-
-
-def _worse(
-    calendar: BuildCalendar,
-    before: Sequence[Pulse],
-    after: Sequence[Pulse],
-    room_m3: float | None,
-    bale: Bale,
-) -> bool:
-    """Whether joining makes the stock outgrow the room."""
-    if room_m3 is None:
-        return False
-    fullest = [
-        kept.fullest.total_m3
-        for kept in (storage(calendar, row, bale=bale) for row in (before, after))
-        if kept
-    ]
-    return fullest[-1] > max(room_m3, fullest[0]) + 1e-6
 
 
 def _join(one: Pulse, other: Pulse) -> Pulse:

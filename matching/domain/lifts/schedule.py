@@ -8,7 +8,7 @@ from functools import lru_cache
 
 from logistics.domain.calendar import WeeklyHours
 from logistics.domain.errors import refuse
-from logistics.domain.materials import SMALL_BALE, Bale
+from logistics.domain.materials import BULK, SMALL_BALE, Bale, Earth
 from logistics.domain.quantities import Spread
 from matching.domain.lifts.calendar import USUAL_DRYING, BuildCalendar
 from matching.domain.lifts.crew import Crew
@@ -36,7 +36,7 @@ from matching.domain.lifts.pulses import (
     pulse_cautions,
     pulses,
 )
-from matching.domain.lifts.storage import Storage, storage
+from matching.domain.lifts.storage import Lying, Storage, storage
 from matching.domain.takeoff import MixTarget, TakeOff, take_off, take_off_of
 from matching.domain.verdicts import Reason
 from matching.domain.walls.courses import LEAST_LIFT_M, Course, courses
@@ -46,6 +46,11 @@ from matching.domain.walls.wall import Wall
 NOBODY = WeeklyHours(((),) * 7)
 ANY_LOAD = LeastLoad()
 MOST_LIFTS = 100
+LOOSE_KG_PER_M3 = {
+    Kind.SOIL: BULK[Earth.COMMON_EARTH].loose_kg_per_m3,
+    Kind.SAND: BULK[Earth.SAND].loose_kg_per_m3,
+}
+"""Of what lies on site, of which only the kind is known: as the take-off counts it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,12 +171,19 @@ def _supplied(
     single = pulses(calendar, own.takeoff, clay=clay, lead=schedule.lead)
     if schedule.by_lift:
         single = _together(single)
+    whole = single
     for kind, kg in own.stock:
         single = still_needed(single, kind, kg)
+    lying = _lying(own.stock, whole, single, schedule.bale)
     found = merge(
-        calendar, single, schedule.least, room_m3=storage_m3, bale=schedule.bale
+        calendar,
+        single,
+        schedule.least,
+        room_m3=storage_m3,
+        bale=schedule.bale,
+        lying=lying,
     )
-    kept = storage(calendar, found, room_m3=storage_m3, bale=schedule.bale)
+    kept = storage(calendar, found, room_m3=storage_m3, bale=schedule.bale, lying=lying)
     return replace(
         own,
         single=single,
@@ -256,6 +268,33 @@ def _stock(
     )
 
 
+def _lying(
+    stock: tuple[tuple[Kind, float], ...],
+    whole: tuple[Pulse, ...],
+    still: tuple[Pulse, ...],
+    bale: Bale,
+) -> tuple[Lying, ...]:
+    """The stock as room that it takes, and which lifts use it: what they want in `whole`
+    and no longer in `still`."""
+    wanted = {(pulse.kind, pulse.lifts): pulse.kg.likely for pulse in still}
+    found = []
+    for kind, kg in stock:
+        density = bale.kg_per_m3 if kind is Kind.STRAW else LOOSE_KG_PER_M3[kind]
+        uses = (
+            (pulse.lifts[0], pulse.kg.likely - wanted.get((kind, pulse.lifts), 0.0))
+            for pulse in whole
+            if pulse.kind is kind
+        )
+        found.append(
+            Lying(
+                kind,
+                kg / density,
+                tuple((number, used / density) for number, used in uses if used > 0),
+            )
+        )
+    return tuple(found)
+
+
 def _doubts(
     kept: Storage | None, stock: tuple[tuple[Kind, float], ...]
 ) -> tuple[Reason, ...]:
@@ -276,7 +315,7 @@ def _doubts(
                 "stock_counted",
                 ", ".join(lying),
                 "a look at the heaps",
-                "What lies on site is used first and takes room besides: it is counted"
+                "What lies on site is used first and takes room until then: it is counted"
                 " as usual soil and sand, so test it with the new before you mix them.",
             )
         )

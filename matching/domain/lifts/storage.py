@@ -7,8 +7,10 @@ from dataclasses import dataclass
 from datetime import date
 
 from logistics.domain.materials import SMALL_BALE, Bale
-from matching.domain.lifts.calendar import BuildCalendar
+from matching.domain.lifts.calendar import BuildCalendar, Lift
 from matching.domain.lifts.pulses import Kind, Pulse
+
+Changes = dict[date, tuple[list[tuple[Kind, float]], list[tuple[Kind, float]]]]
 
 STORED = (Kind.SOIL, Kind.SAND, Kind.STRAW)
 
@@ -27,6 +29,16 @@ class DayStock:
     def total_m3(self) -> float:
         """All of it."""
         return self.soil_m3 + self.sand_m3 + self.straw_m3
+
+
+@dataclass(frozen=True, slots=True)
+class Lying:
+    """What lies on site already: loose m3 of a kind (of straw m3 of bales), and for lifts
+    by number what each will use of it. What no lift uses stays."""
+
+    kind: Kind
+    m3: float
+    uses: tuple[tuple[int, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,13 +66,18 @@ def storage(
     *,
     room_m3: float | None = None,
     bale: Bale = SMALL_BALE,
+    lying: Sequence[Lying] = (),
 ) -> Storage | None:
-    """The stock over time, None where nothing comes. Deliveries come on their due dates,
-    and each lift uses its materials as its volume grows."""
+    """The stock over time, None where nothing comes or lies. What lies there takes room
+    from the first day on; deliveries come on their due dates, and each lift uses its
+    materials as its volume grows."""
     changes = _changes(calendar, found, bale)
+    _use_up(changes, calendar, lying)
     if not changes:
         return None
     stock = dict.fromkeys(STORED, 0.0)
+    for own in lying:
+        stock[own.kind] += own.m3
     days = []
     for day in sorted(changes):
         for kind, m3 in changes[day][0]:
@@ -75,12 +92,10 @@ def storage(
     )
 
 
-def _changes(
-    calendar: BuildCalendar, found: Sequence[Pulse], bale: Bale
-) -> dict[date, tuple[list[tuple[Kind, float]], list[tuple[Kind, float]]]]:
+def _changes(calendar: BuildCalendar, found: Sequence[Pulse], bale: Bale) -> Changes:
     """For each day what comes and what is used."""
     lifts = {lift.number: lift for lift in calendar.lifts}
-    changes: dict[date, tuple[list[tuple[Kind, float]], list[tuple[Kind, float]]]] = {}
+    changes: Changes = {}
     for pulse in found:
         if pulse.kind is Kind.WATER:
             continue
@@ -88,10 +103,25 @@ def _changes(
         changes.setdefault(pulse.due, ([], []))[0].append((pulse.kind, room))
         whole = sum(lifts[number].placed_m3 for number in pulse.lifts)
         for number in pulse.lifts:
-            for work in lifts[number].days:
-                used = room * work.m3 / whole
-                changes.setdefault(work.day, ([], []))[1].append((pulse.kind, used))
+            _used_by(changes, lifts[number], pulse.kind, room / whole)
     return changes
+
+
+def _use_up(changes: Changes, calendar: BuildCalendar, lying: Sequence[Lying]) -> None:
+    """Add what lifts use of what lies there, and a look at it on the first day of work."""
+    lifts = {lift.number: lift for lift in calendar.lifts}
+    for own in lying:
+        if own.m3 > 0:
+            changes.setdefault(calendar.lifts[0].first.likely, ([], []))
+        for number, m3 in own.uses:
+            lift = lifts[number]
+            _used_by(changes, lift, own.kind, m3 / lift.placed_m3)
+
+
+def _used_by(changes: Changes, lift: Lift, kind: Kind, share: float) -> None:
+    """Add what a lift uses, m3 of a kind to each m3 of wall."""
+    for work in lift.days:
+        changes.setdefault(work.day, ([], []))[1].append((kind, share * work.m3))
 
 
 def _text(fullest: DayStock, room_m3: float | None, *, fits: bool) -> str:

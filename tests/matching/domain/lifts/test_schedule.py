@@ -264,6 +264,43 @@ def test_too_little_room_is_said():
     assert "storage_too_small" in {caution.code for caution in own.cautions}
 
 
+def test_what_lies_on_site_takes_room_until_it_is_used():
+    """By hand: 30.4 t at 2480 lb/yd3 (1471 kg/m3, as the material is counted) are 20.7 m3,
+    all of it there on the first day of work, and nothing of soil still to come."""
+    stock = (Received(Kind.SOIL, 30_400, 30_400),)
+    own = scheduled(WALLS, MIX, schedule(received=stock), 10.0)
+    assert own.storage is not None
+    assert not own.storage.fits
+    assert own.storage.fullest.soil_m3 == pytest.approx(20.66, abs=0.01)
+    assert "storage_too_small" in {caution.code for caution in own.cautions}
+    plenty = scheduled(WALLS, MIX, schedule(received=stock), 100.0)
+    assert plenty.storage is not None
+    assert plenty.storage.fits
+    soil = [day.soil_m3 for day in plenty.storage.days]
+    comes = sum(p.loose_m3.likely for p in own.pulses if p.kind is Kind.SOIL)
+    whole = own.whole.soil_loose_m3.likely
+    assert min(soil) < soil[0]
+    # Before the last work day all is used but that day's part and what nobody wants.
+    last = plenty.storage.days[-1]
+    assert own.calendar is not None
+    part = own.calendar.lifts[-1].days[-1].m3 / 10
+    left = max(0.0, 30_400 / 1471.3 + comes - whole)
+    assert last.soil_m3 == pytest.approx(whole * part + left, abs=0.05)
+
+
+def test_straw_that_lies_there_takes_the_room_of_its_bales():
+    """By hand: 160 kg in bales of 16 kg and 0.149 m3 are ten, 1.49 m3."""
+    own = scheduled(
+        WALLS, MIX, schedule(received=(Received(Kind.STRAW, 160, 160),)), 100.0
+    )
+    plain = scheduled(WALLS, MIX, schedule(), 100.0)
+    assert own.storage is not None
+    assert plain.storage is not None
+    # On the first day of all only what lay there is stored: soil comes, straw does not yet.
+    assert own.storage.days[0].straw_m3 == pytest.approx(1.49, abs=0.01)
+    assert plain.storage.days[0].straw_m3 == 0
+
+
 def test_lifts_without_number_are_refused():
     high = (Wall.straight(5, 20, 0.5),)
     with pytest.raises(Refused) as refused:
