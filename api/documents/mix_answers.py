@@ -194,6 +194,10 @@ class MixAnswer(BaseModel):
 
     basis: str
     orders: list[MixOrderAnswer]
+    orders_note: list[str] = Field(
+        description="ends of the ground at which no mix is possible, and what would help:"
+        " the ends of the orders reach only as far as one is"
+    )
     straw: MixStrawAnswer
     water_l: RangeAnswer | None
     mineral_dry_kg: RangeAnswer

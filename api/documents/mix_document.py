@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from api.documents.answer_parts import percents, ranged, reason_answer, reason_answers
 from api.documents.mix_answers import (
     BucketsAnswer,
@@ -34,6 +36,14 @@ from matching.domain.mixing import Judged, MixDesign, Mixed, MixQuestion, Purcha
 from matching.domain.soil_fitness import BRICKS_FIRST
 from matching.domain.verdicts import Reason
 
+CURES = {
+    "too_lean": "find a richer soil",
+    "too_rich": "find sand or a leaner soil",
+    "too_silty": "find clean coarse sand",
+    "not_enough": "find more of what is there",
+}
+"""What would help at an end of the ground without a recipe, by the code of the reason."""
+
 CAUTIONS = (
     "Make test bricks of the very mix first, and a shrinkage box: figures alone mislead.",
     "No wall code that we know prescribes a share of clay: the window is practitioners'."
@@ -51,7 +61,8 @@ def mix_answer(design: MixDesign, question: MixQuestion) -> MixAnswer:
     basis = _basis(question)
     return MixAnswer(
         basis=basis,
-        orders=[_order(own) for own in design.purchases],
+        orders=[_order(own, design.ends.likely) for own in design.purchases],
+        orders_note=list(_without_ends(design)),
         straw=_straw(design, question),
         water_l=ranged(design.water_l, 0) if design.water_l else None,
         mineral_dry_kg=ranged(design.mineral_kg, 0),
@@ -98,28 +109,54 @@ def _left_out(own: Judged) -> str:
     return f"{own.source.name} is left out, and must not be blended in: {said}"
 
 
-def _order(own: Purchase) -> MixOrderAnswer:
+def _without_ends(design: MixDesign) -> Iterator[str]:
+    if isinstance(design.ends.likely, NoRecipe):
+        return
+    for end, own in (("lean", design.ends.lean), ("rich", design.ends.rich)):
+        if isinstance(own, NoRecipe):
+            cure = CURES.get(own.reason.code, "find another soil, or sand")
+            yield (
+                f"At the {end} end of the ground no mix is possible: {cure}. The ends of the"
+                " orders reach only as far as one is. Settle that by a test, or have a"
+                " further heap in view, before any truck moves."
+            )
+
+
+def _order(own: Purchase, recipe: Recipe | NoRecipe) -> MixOrderAnswer:
     name, kg, m3 = own.part.name, own.moist_kg, own.loose_m3
-    if round(kg.likely) > 0:
+    used = isinstance(recipe, Recipe) and recipe.share_of(own.part.key) > 0
+    if used:
         text = (
             f"Order {_mass(kg)} of {name}, about {_number(m3.likely)} m3 loose"
             f" ({_number(m3.low)} to {_number(m3.high)})."
         )
     else:
         text = (
-            f"Order no {name} yet: up to {kg.high / 1000:.1f} t would be wanted if the"
+            f"Order nothing of {name} yet: up to {_most(kg.high)} would be wanted if the"
             " ground turns out at an end of its range."
         )
     return MixOrderAnswer(
         key=own.part.key,
         name=name,
         text=text,
-        moist_kg=ranged(kg, 0),
-        loose_m3=ranged(m3, 2),
+        moist_kg=ranged(kg, 0 if kg.likely >= 10 or not used else 2),
+        loose_m3=ranged(m3, 2 if m3.likely >= 0.1 or not used else 4),
+    )
+
+
+def _most(kg: float) -> str:
+    return (
+        f"{kg:.1f} kg"
+        if kg < 10
+        else f"{kg:.0f} kg"
+        if kg < 1000
+        else f"{kg / 1000:.1f} t"
     )
 
 
 def _mass(kg: Spread) -> str:
+    if kg.high < 10:
+        return f"{kg.likely:.2f} kg ({kg.low:.2f} to {kg.high:.2f})"
     if kg.high < 1000:
         return f"{kg.likely:.0f} kg ({kg.low:.0f} to {kg.high:.0f})"
     ends = f"{kg.low / 1000:.1f} to {kg.high / 1000:.1f}"
@@ -127,16 +164,24 @@ def _mass(kg: Spread) -> str:
 
 
 def _number(value: float) -> str:
-    return f"{value:.2f}" if value < 1 else f"{value:.1f}"
+    places = 1 if value >= 1 else 2 if value >= 0.1 else 4
+    return f"{value:.{places}f}"
 
 
 def _straw(design: MixDesign, question: MixQuestion) -> MixStrawAnswer:
     kg, bales = design.straw_kg, design.bales
     each = question.site.bale.kg
+    noun = "bale" if bales.likely == 1 else "bales"
+    text = (
+        f"rder {bales.likely} {noun} of straw ({bales.low} to {bales.high}) of {each}"
+        f" kg: {kg.likely:.0f} kg ({kg.low:.0f} to {kg.high:.0f}). Bring straw just in time"
+        " and keep it dry."
+    )
+    alone = isinstance(design.ends.likely, NoRecipe)
     return MixStrawAnswer(
-        text=f"Order {bales.likely} bales of straw ({bales.low} to {bales.high}) of {each}"
-        f" kg: {kg.likely:.0f} kg ({kg.low:.0f} to {kg.high:.0f}). Bring them just in time"
-        " and keep them dry.",
+        text=f"For the walls whatever the mix, once there is one: o{text}"
+        if alone
+        else f"O{text}",
         straw_kg=ranged(kg, 1),
         bales=RangeAnswer(low=bales.low, likely=bales.likely, high=bales.high),
     )
@@ -216,7 +261,9 @@ def batch(own: Batch) -> MixBatchAnswer:
 
 def batch_text(own: Batch) -> str:
     """A batch in one line."""
-    loads = ", ".join(f"{load.buckets:g} of {load.part.name}" for load in own.loads)
+    loads = ", ".join(
+        f"{load.buckets:g} of {load.part.in_bucket}" for load in own.loads
+    )
     straw, water = own.straw_kg, own.water_l
     return (
         f"A batch: buckets: {loads}; {straw.likely:.1f} kg of straw, about"

@@ -17,7 +17,7 @@ from api.web.words import VerdictWords, verdict_words
 from logistics.domain.quantities import Spread
 from logistics.domain.trucks import Cargo
 from matching.domain.materials import Sand
-from matching.domain.mix.buckets import Ratio
+from matching.domain.mix.buckets import Ratio, by_mass
 from matching.domain.mixing import MixDesign, MixQuestion
 
 # Nearer than this two recipes are the same to anybody with a bucket.
@@ -77,11 +77,11 @@ def mixed_page(
     recipe = answer.outcome.recipe
     return MixedPage(
         answer=answer,
-        orders=tuple(o.text for o in answer.orders if round(o.moist_kg.likely) > 0),
-        not_yet=tuple(o.text for o in answer.orders if round(o.moist_kg.likely) <= 0),
+        orders=tuple(o.text for o in answer.orders if o.moist_kg.likely > 0),
+        not_yet=tuple(o.text for o in answer.orders if o.moist_kg.likely <= 0),
         mixing=answer.buckets.text if answer.buckets else "",
         costs=_costs(recipe, currency),
-        weights=_weights(answer),
+        weights=_weights(design, answer),
         pictures=_pictures(design, question, key),
         safe=SafeMix(_same(recipe, answer.safe.recipe), tuple(_safe(answer, currency))),
         worth=tuple(_worth(answer.doubt, currency)) if answer.doubt else (),
@@ -130,12 +130,14 @@ def money_range(own: RangeAnswer, currency: str) -> str:
     return f"{words} ({ends})"
 
 
-def _weights(answer: MixAnswer) -> tuple[str, ...]:
+def _weights(design: MixDesign, answer: MixAnswer) -> tuple[str, ...]:
     """What to weigh out, where no small number of buckets will do."""
-    recipe = answer.outcome.recipe
-    if recipe is None or (answer.buckets and answer.buckets.buckets):
+    if design.mixed is None or (answer.buckets and answer.buckets.buckets):
         return ()
-    return tuple(f"{dose.weigh_kg:.1f} kg of {dose.name}" for dose in recipe.doses)
+    return tuple(
+        f"{kg:.1f} kg of {part.in_bucket}"
+        for part, kg in by_mass(design.mixed.recipe, 100.0)
+    )
 
 
 def _pictures(design: MixDesign, question: MixQuestion, key: str) -> Pictures | None:
@@ -194,7 +196,13 @@ def _worth(own: DoubtAnswer, currency: str) -> Iterator[str]:
     yield from own.crossed
     if own.worth_unknown:
         yield own.worth_unknown.text
-    if own.worth_minor is not None:
+    if own.worth_minor == 0:
+        yield (
+            f"To know the clay of {own.name} before you order saves nothing in purchase and"
+            " haulage; it tells whether the mix is right. Make test bricks in any case: a"
+            " cracked wall costs more than any test."
+        )
+    elif own.worth_minor is not None:
         yield (
             f"To know the clay of {own.name} before you order saves about"
             f" {cost(own.worth_minor, currency)} on average in purchase and haulage. Make"

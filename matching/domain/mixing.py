@@ -28,7 +28,13 @@ from matching.domain.mix.batches import (
 )
 from matching.domain.mix.buckets import NoRatio, Ratio, in_buckets
 from matching.domain.mix.doubt import Asked, Doubt, doubt_of
-from matching.domain.mix.ends import BothEnds, Safety, at_both_ends, price_of_safety
+from matching.domain.mix.ends import (
+    BothEnds,
+    Safety,
+    at_both_ends,
+    farthest_possible,
+    price_of_safety,
+)
 from matching.domain.mix.haul import Terms
 from matching.domain.mix.parts import MixLimits, Part, mineral_dry_kg_per_m3
 from matching.domain.mix.reasons import NoRecipe
@@ -131,7 +137,7 @@ class Mixed:
 class Purchase:
     """What to have brought of a part, moist kg and loose m3 as loaded. The ends count how
     much the walls swallow, how wet the heap is, and the recipe that the ground's clay may
-    ask for; likely 0 where only an end asks for it."""
+    ask for, as far as a mix is possible at all; likely 0 where only an end asks for it."""
 
     part: Part
     moist_kg: Spread
@@ -227,7 +233,7 @@ def answer(question: MixQuestion) -> MixDesign:
         safety=safety,
         mixed=mixed,
         safely_mixed=_mixed(safety.safe, mix, site),
-        purchases=_purchases(ends, parts),
+        purchases=_purchases(_reached(ends, parts, question, limits), parts),
         mineral_kg=mineral,
         straw_kg=straw,
         bales=bales_for(straw, site.bale),
@@ -309,6 +315,29 @@ def _rungs(sources: Sequence[Source], mix: MixTarget) -> dict[str, Rung]:
         for own in sources
         if isinstance(own.material, Subsoil) and own.material.tests
     }
+
+
+def _reached(
+    ends: BothEnds, parts: tuple[Part, ...], question: MixQuestion, limits: MixLimits
+) -> BothEnds:
+    """The ends, or where one has no recipe the farthest that has: leaving it out would
+    make an order look surer than it is."""
+    if isinstance(ends.likely, NoRecipe):
+        return ends
+    lean, rich = (
+        farthest_possible(
+            parts,
+            question.mix,
+            limits,
+            question.mineral_kg,
+            rich=rich,
+            target_first=question.target_first,
+        )
+        if isinstance(end, NoRecipe)
+        else end
+        for end, rich in ((ends.lean, False), (ends.rich, True))
+    )
+    return BothEnds(lean, ends.likely, rich)
 
 
 def _purchases(ends: BothEnds, parts: tuple[Part, ...]) -> tuple[Purchase, ...]:

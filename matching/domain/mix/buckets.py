@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import product
 from math import floor, gcd
 
+from logistics.domain.quantities import Spread
 from matching.domain.mix.blend import ROOM
 from matching.domain.mix.parts import MixLimits, Part
 from matching.domain.mix.recipe import Recipe, recipe_of
@@ -18,8 +19,9 @@ from matching.domain.verdicts import Reason
 # Whole buckets up to ten in all are counted without a slip; halves are next; above that
 # a tally is wanted. Common practice, no source.
 FEW, MANY = 10, 40
-# A share of dry mass off by no more than this needs no finer ratio.
-CLOSE = 0.03
+# A share of dry mass off by no more than this needs no finer ratio: of a heap of ten tonnes
+# a wheelbarrow or two stays over. Common practice, no source.
+CLOSE = 0.01
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,9 +39,18 @@ class Ratio:
 
     @property
     def text(self) -> str:
-        """The ratio in words, with the clay that it really gives."""
-        counts = " to ".join(f"{_count(n)} of {part.name}" for part, n in self.buckets)
-        return f"Buckets: {counts}; gives {percent(self.recipe.clay.likely)} clay."
+        """The ratio in words, with the clay that it really gives and its ends, and what
+        stays over where it is not close to what was ordered."""
+        counts = " to ".join(
+            f"{_count(n)} of {part.in_bucket}" for part, n in self.buckets
+        )
+        text = f"Buckets: {counts}; gives {_clay(self.recipe.clay)}."
+        if self.error > CLOSE:
+            text += (
+                f" Shares are off the order by up to {percent(self.error)} of the mix:"
+                " something stays over."
+            )
+        return text
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +144,7 @@ def _keeps(recipe: Recipe, mix: MixTarget, limits: MixLimits) -> bool:
 
 def _weigh(recipe: Recipe, mix: MixTarget) -> NoRatio:
     kg = by_mass(recipe, 100.0)
-    weights = ", ".join(f"{own:.1f} kg of {part.name}" for part, own in kg)
+    weights = ", ".join(f"{own:.1f} kg of {part.in_bucket}" for part, own in kg)
     return NoRatio(
         Reason(
             "no_ratio_in_window",
@@ -143,6 +154,13 @@ def _weigh(recipe: Recipe, mix: MixTarget) -> NoRatio:
         ),
         kg,
     )
+
+
+def _clay(clay: Spread) -> str:
+    text = f"{percent(clay.likely)} clay"
+    if clay.high - clay.low < 5e-4:
+        return text
+    return f"{text} ({clay.low * 100:.1f} to {clay.high * 100:.1f})"
 
 
 def _count(number: float) -> str:

@@ -10,6 +10,9 @@ from matching.domain.mix.reasons import NoRecipe
 from matching.domain.mix.recipe import Recipe, design
 from matching.domain.takeoff import MixTarget
 
+HALVINGS = 10
+"""To a thousandth of the way: finer than any clay is known."""
+
 
 @dataclass(frozen=True, slots=True)
 class BothEnds:
@@ -61,6 +64,44 @@ def at_both_ends(
         )
     )
     return BothEnds(lean, likely, rich)
+
+
+def farthest_possible(
+    parts: tuple[Part, ...],
+    mix: MixTarget,
+    limits: MixLimits,
+    dry_kg: Spread | float | None = None,
+    *,
+    rich: bool,
+    target_first: bool = False,
+) -> Recipe | NoRecipe:
+    """The recipe nearest to an end of all clay at which there is one, by halving the way
+    between likely and the end; that of the likely figures comes at the least."""
+    best: Recipe | NoRecipe = design(
+        parts, mix, limits, dry_kg, target_first=target_first
+    )
+    if isinstance(best, NoRecipe):
+        return best
+    good, bad = 0.0, 1.0
+    for _ in range(HALVINGS):
+        way = (good + bad) / 2
+        found = design(
+            tuple(_on_the_way(p, way, rich=rich) for p in parts),
+            mix,
+            limits,
+            dry_kg,
+            target_first=target_first,
+        )
+        if isinstance(found, NoRecipe):
+            bad = way
+        else:
+            good, best = way, found
+    return best
+
+
+def _on_the_way(part: Part, way: float, *, rich: bool) -> Part:
+    end = part.clay.high if rich else part.clay.low
+    return with_clay(part, part.clay.likely + way * (end - part.clay.likely))
 
 
 def price_of_safety(

@@ -104,6 +104,11 @@ class Part:
             raise Refused(*bad)
 
     @property
+    def in_bucket(self) -> str:
+        """What goes into a bucket: the part, screened if it holds stones."""
+        return f"{self.name} (screened)" if self.stones > 0 else self.name
+
+    @property
     def water(self) -> Spread:
         """Moisture as a range."""
         if isinstance(self.moisture, Spread):

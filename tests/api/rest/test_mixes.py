@@ -85,7 +85,7 @@ def test_forty_percent_clay_and_a_sandy_heap_worked_by_hand(client):
     )
     assert "(4.7 to 7.0)" in clay["text"]
     assert answer["buckets"]["text"] == (
-        "Buckets: 2 of Ada's clay to 3 of Sandy heap; gives 19.0 % clay."
+        "Buckets: 3 of Ada's clay to 4 of Sandy heap; gives 20.0 % clay."
     )
     assert answer["basis"] == "10.00 m3 of wall in place, waste included"
 
@@ -194,12 +194,13 @@ def test_a_day_for_a_crew_with_its_cautions(client):
 
 
 def test_buckets_batches_and_bales_are_those_asked_for(client):
+    """Three to four buckets: one and a half times are 10.5 of 15 l, the nearest to 150."""
     answer = answered(
         client,
         question(bucket_l=15, batch_l=150, bale={"kg": 10, "m3": 0.1}, mix_dry_kg=7000),
     )
-    assert answer["batch"]["loose_l"] == 150
-    assert [own["buckets"] for own in answer["batch"]["loads"]] == [4, 6]
+    assert answer["batch"]["loose_l"] == 157.5
+    assert [own["buckets"] for own in answer["batch"]["loads"]] == [4.5, 6]
     assert answer["straw"]["bales"]["likely"] == 11
 
 
@@ -244,6 +245,40 @@ def test_without_prices_the_worth_is_said_to_be_unknown(client):
     assert doubt["worth_minor"] is None
     assert doubt["worth_unknown"]["code"] == "worth_unknown"
     assert "Sandy heap" in doubt["worth_unknown"]["found"]
+
+
+def test_an_end_of_the_ground_without_a_mix_is_said_beside_the_orders(client):
+    """Soil of 12 % clay and sand never make 15 %."""
+    body = unsure()
+    clay = {"low": 12, "likely": 30, "high": 30}
+    body["materials"][0]["material"]["clay_percent"] = clay
+    answer = answered(client, body)
+    (note,) = answer["orders_note"]
+    assert "lean end of the ground no mix is possible: find a richer soil" in note
+    assert answered(client, unsure())["orders_note"] == []
+    # The clay that the buckets may really give stands beside them.
+    assert "% clay (8.0 to 20.0)" in answer["buckets"]["text"]
+
+
+def test_straw_without_a_recipe_is_for_the_walls_alone(client):
+    answer = answered(client, {"materials": [heap("Ada's clay", 40)], "wall_m3": 1})
+    assert answer["outcome"]["recipe"] is None
+    assert answer["straw"]["text"].startswith("For the walls whatever the mix")
+
+
+def test_a_small_order_is_told_in_its_own_size(client):
+    """Hand-worked: of 1 kg dry 3/7 are 0.43 dry and 0.51 moist kg at 18 % of water; 1.5 %
+    of straw make one bale, and what holds stones is screened."""
+    body = question(mix_dry_kg=1)
+    body["materials"][0] = heap("Ada's clay", 40, stones_percent=0)
+    body["materials"][1] = heap("Sandy heap", 5, stones_percent=10)
+    answer = answered(client, body)
+    assert answer["orders"][0]["text"].startswith("Order 0.51 kg (")
+    assert "yet" not in " ".join(own["text"] for own in answer["orders"])
+    assert answer["straw"]["text"].startswith("Order 1 bale of straw")
+    assert "of Sandy heap (screened)" in answer["buckets"]["text"]
+    assert "of Ada's clay to" in answer["buckets"]["text"]
+    assert "Sandy heap (screened)" in answer["batch"]["text"]
 
 
 def test_a_safe_mix_is_priced_beside_the_likely_one(client):

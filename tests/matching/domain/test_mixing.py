@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -70,10 +71,9 @@ def test_forty_percent_clay_and_a_sandy_heap_worked_by_hand():
     assert design.purchases[0].moist_kg.likely == pytest.approx(904.1, abs=0.1)
     assert design.mixed
     assert isinstance(design.mixed.ratio, Ratio)
-    # Both heaps weigh the same, so that buckets stand as dry masses do: 3 to 4, and 2 to 3
-    # comes within the 3 % that need no finer ratio.
-    assert [count for _, count in design.mixed.ratio.buckets] == [2, 3]
-    assert design.mixed.ratio.recipe.clay.likely == pytest.approx((80 + 15) / 500)
+    # Both heaps weigh the same, so that buckets stand as dry masses do.
+    assert [count for _, count in design.mixed.ratio.buckets] == [3, 4]
+    assert design.mixed.ratio.recipe.clay.likely == pytest.approx((120 + 20) / 700)
 
 
 def test_a_fifty_fifty_soil_takes_one_sand_to_one_soil():
@@ -139,6 +139,19 @@ def test_orders_span_what_the_ends_of_the_ground_ask_for():
     fat = design.purchases[0].moist_kg
     assert fat.low == pytest.approx(whole.low * 0.4 * 1.12, rel=1e-4)
     assert fat.high == pytest.approx(whole.high * 2 / 3 * 1.25, rel=1e-4)
+
+
+def test_an_end_without_a_recipe_reaches_as_far_as_there_is_one():
+    """Hand-worked: soil of 12 % is too lean for any mix, at 15 % it is the whole of one;
+    leaving the lean end out would end the order at two thirds of that, the likely 30 %."""
+    clayey = source("clayey", replace(soil(0.40), clay=Spread(0.12, 0.30, 0.30)))
+    sand = source("sand", sharp_sand())
+    design = answer(MixQuestion((clayey, sand), wall_m3=5.0))
+    assert isinstance(design.ends.lean, NoRecipe)
+    whole = take_off_of(5.0, MixTarget()).mineral_dry_kg
+    order = design.purchases[0].moist_kg
+    assert order.high == pytest.approx(whole.high * 1.25, rel=5e-3)
+    assert order.likely == pytest.approx(whole.likely * 2 / 3 * 1.18, rel=1e-4)
 
 
 def test_a_part_that_only_an_end_wants_is_named_without_being_ordered():

@@ -60,6 +60,14 @@ def test_half_and_half_is_one_to_one():
     assert found.text == "Buckets: 1 of Heap ada to 1 of Sand; gives 20.0 % clay."
 
 
+def test_buckets_use_up_the_order():
+    """Hand-worked: 8 parts to 7 are 53.3 %; five to four would be 55.6 %, 2.2 points off."""
+    found = ratio(soil(0.375), sand())
+    assert [n for _, n in found.buckets] != [5, 4]
+    assert found.error <= 0.01
+    assert "stays over" not in found.text
+
+
 def test_rounding_turns_inwards_at_the_edge():
     """Hand-worked: 30 % clay, dear sand: 25 % takes 5 of soil to 1 of sand exactly; if the
     soil is denser (1600 to 1400 kg/m3) five to one would give 25.5 %, out of the window."""
