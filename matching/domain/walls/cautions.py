@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from matching.domain.walls.doorways import ends_in_openings
 from matching.domain.walls.wall import Kind, Wall
 
 LEAST_THICKNESS_M = 0.254
@@ -36,7 +37,8 @@ class Remark:
 
 
 def code_remarks(walls: tuple[Wall, ...]) -> tuple[Remark, ...]:
-    """What the sizes of these walls call for; never empty, benches and buttresses apart."""
+    """What the sizes of these walls call for; never empty, benches and buttresses apart.
+    A wall or bench that ends in another's opening is remarked too."""
     found = [
         Remark(
             "one_storey",
@@ -50,6 +52,19 @@ def code_remarks(walls: tuple[Wall, ...]) -> tuple[Remark, ...]:
     for index, wall in enumerate(walls):
         if wall.kind is not Kind.BENCH:
             found += _remarks(index, wall)
+    found += [
+        Remark(
+            "wall_end_in_opening",
+            own.wall,
+            None,
+            None,
+            PRACTICE,
+            f"Wall {own.wall + 1} ends in an opening of wall {own.other + 1},"
+            f" {own.opening.width_m:g} m wide: it would fill part of it. Move the wall or"
+            " the opening, unless that is meant.",
+        )
+        for own in ends_in_openings(walls)
+    ]
     return tuple(found)
 
 

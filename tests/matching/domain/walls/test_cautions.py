@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from matching.domain.walls.cautions import code_remarks
-from matching.domain.walls.wall import Kind, Wall
+from matching.domain.walls.paths import Leg, Path
+from matching.domain.walls.wall import Kind, Opening, Wall
 
 # Height, thickness, thickness at the top, what is remarked. IRC 2021 Appendix AU, at second
 # hand (job notes: reference values 3.1): 254 mm, 610 mm in the top two thirds, 6096 mm.
@@ -49,3 +50,48 @@ def test_a_bench_may_be_thick_and_every_remark_leaves_the_last_word_to_local_cod
     for own in found:
         assert "local code" in own.words
         assert "licensed" in own.words
+
+
+def wall(start: tuple[float, float], end: tuple[float, float], *own: Opening) -> Wall:
+    return Wall(Path(*start, (Leg(*end),)), 2.4, 0.4, own)
+
+
+DOOR = Opening(0.9, 2.0, at_m=2.0)
+FRONT = wall((0, 0), (6, 0), DOOR)
+
+
+@pytest.mark.parametrize(
+    ("other", "remarked"),
+    [
+        # The door lies from 2.0 to 2.9 m along the front; half a wall is 0.2 m.
+        (wall((2.4, 3), (2.4, 0)), True),
+        (wall((2.4, 0), (2.4, 3)), True),
+        (wall((2.4, 3), (2.4, 0.19)), True),
+        (wall((2.4, 3), (2.4, 0.21)), False),
+        (wall((3.05, 3), (3.05, 0)), True),
+        (wall((3.1, 3), (3.1, 0)), False),
+        (wall((1.8, 3), (1.8, 0)), False),
+        # It goes on along the front: a straight joint takes nothing of the door.
+        (wall((6, 0), (9, 0)), False),
+        (Wall.straight(3, 2.4, 0.4), False),
+    ],
+)
+def test_a_wall_that_ends_in_a_doorway_is_remarked(other, remarked):
+    """By hand; that a wall fills the door which it runs into is a property of the plan."""
+    found = [
+        own for own in code_remarks((FRONT, other)) if own.code == "wall_end_in_opening"
+    ]
+    assert bool(found) is remarked
+    for own in found:
+        assert own.wall == 1
+        assert "Wall 2 ends in an opening of wall 1" in own.words
+
+
+def test_a_bench_below_a_window_is_not_in_it_and_one_in_a_doorway_is():
+    """By hand: the sill is 0.9 m up and the bench 0.45 m high."""
+    window = wall((0, 0), (6, 0), Opening(0.9, 1.0, at_m=2.0, sill_m=0.9))
+    run = Path(2.4, 2.0, (Leg(2.4, 0.0),))
+    bench = Wall(run, 0.45, 0.4, kind=Kind.BENCH)
+    for front, count in ((window, 0), (FRONT, 1)):
+        found = [own.code for own in code_remarks((front, bench))]
+        assert found.count("wall_end_in_opening") == count
