@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from typing import Any
 from zoneinfo import ZoneInfo
 
 from api.documents.answers import plan_document
 from api.documents.plan_models import NeedAnswer, PlanAnswer
+from api.documents.plan_recipes import plan_recipe
 from api.documents.text import plan_text
+from logistics.domain.quantities import Spread
 from matching.domain.community import plan_community
+from matching.domain.materials import Subsoil
 from tests.matching.small_documents import (
     Doc,
     bales,
@@ -127,3 +131,28 @@ def test_the_buckets_of_a_safe_plan_hold_at_the_rich_end():
     dry = (counts[0] * 1471 / 1.18, counts[1] * 1491 / 1.05)
     assert (dry[0] * 45 + dry[1] * 2) / sum(dry) <= 25
     assert (dry[0] * 34 + dry[1] * 0) / sum(dry) >= 15
+
+
+def test_figures_that_no_material_has_are_told_and_do_not_raise():
+    """By definition clay and silt are shares of one dry mass: 60 and 60 % cannot be. Buckets
+    of the rest alone would be another mix."""
+    scenario = read(
+        document(
+            PLACES,
+            offers=[soil("fat", "pit", 40), sand("sharp", "yard", 2200)],
+            builds=[build("hut", "site", walls=wall(2))],
+            trucks=[tipper()],
+        )
+    )
+    plan = plan_community(scenario)
+    fat = scenario.offers[0]
+    assert isinstance(fat.material, Subsoil)
+    sixty = Spread.exactly(0.6)
+    broken = replace(fat, material=replace(fat.material, clay=sixty, silt=sixty))
+    recipe = plan_recipe(
+        replace(scenario, offers=(broken, *scenario.offers[1:])), plan, 0
+    )
+    assert recipe
+    assert recipe.batch is None
+    assert recipe.notes[0].startswith("Fat: ")
+    assert "cannot be used" in recipe.buckets
