@@ -285,3 +285,20 @@ def test_every_control_has_a_label_and_nothing_is_inline(client, query):
 
 def test_a_page_takes_one_question_and_no_body(client):
     assert client.post("/mix/", CLAY_AND_SAND).status_code == 405
+
+
+def test_what_is_weighed_is_screened_where_there_are_stones(client):
+    """A window without width leaves no ratio of buckets: 40 and 5 % to 20 % exactly."""
+    narrow = {"low": "19.999", "target": "20", "high": "20.001", "st1": "10"}
+    text = page(client, CLAY_AND_SAND | narrow | {"c2": "4.7"}).text
+    assert re.search(r"Weigh it: [\d.]+ kg of Clay here \(screened\)", text)
+    after = text.split("Weigh for each 100 kg of dry mix:")[1]
+    assert re.match(r"\s*[\d.]+ kg of Clay here \(screened\)", after)
+
+
+def test_knowing_that_saves_no_money_still_tells_whether_the_mix_is_right(client):
+    """Hand-worked: a soil of 17 to 23 % is ready as it is, so that nothing is fetched."""
+    ready = {"c1": "20", "cl1": "17", "ch1": "23", "h1": "clear", "p1": "0", "s1": "0"}
+    text = page(client, ready | {"k2": "concrete", "p2": "26", "wall": "8"}).text
+    assert "saves nothing in purchase and haulage" in text
+    assert "tells whether the mix is right" in text
