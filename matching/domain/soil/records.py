@@ -212,6 +212,10 @@ class BallDrop:
     kind: Literal["ball_drop"] = "ball_drop"
 
 
+# The thread of the plastic limit test (BS 1377, from memory).
+THREAD_MM = 3.0
+
+
 @dataclass(frozen=True, slots=True)
 class Roll:
     """A thread rolled by hand: the diameter at which it broke, or the length to which a
@@ -230,6 +234,14 @@ class Roll:
             check("roll.breaks_at_mm", self.breaks_at_mm, 0.5, 50, "mm")
         if self.unbroken_mm is not None:
             check("roll.unbroken_mm", self.unbroken_mm, 0, 1000, "mm")
+        if self.unbroken_mm and (self.breaks_at_mm or 0) > THREAD_MM:
+            raise refuse(
+                "roll_contradicts_itself",
+                field="roll.breaks_at_mm, unbroken_mm",
+                given=f"{self.breaks_at_mm:g} mm, {self.unbroken_mm:g} mm",
+                message="a thread that breaks thicker than 3 mm has no length at 3 mm",
+                remedy="Give the one that was seen.",
+            )
 
 
 class Smell(StrEnum):

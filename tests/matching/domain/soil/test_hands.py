@@ -190,3 +190,8 @@ def test_absurd_evidence_is_refused_by_its_field(make, field):
     with pytest.raises(Refused) as caught:
         make()
     assert caught.value.problems[0].field == field
+
+
+def test_a_thread_that_broke_thick_cannot_have_hung_thin():
+    with pytest.raises(Refused, match="thicker than 3 mm"):
+        Roll(LABEL, breaks_at_mm=20, unbroken_mm=500)
