@@ -173,7 +173,8 @@ def test_an_absurd_jar_is_refused(change, code):
 @pytest.mark.parametrize(("dispersant", "points"), [(True, 0.05), (False, 0.10)])
 def test_no_jar_is_surer_than_a_laboratory(layers, dispersant, points):
     """Ours: laboratories differ by 5 points; clumps double the doubt."""
-    jar = JarTest(LABEL, *layers, dispersant=dispersant)
+    sand, silt, clay_mm = layers
+    jar = JarTest(LABEL, sand, silt, clay_mm, dispersant=dispersant)
     clay = read_jar(jar).clay
     assert clay is not None
     assert clay.low <= max(0.0, clay.likely - points) + 1e-9
