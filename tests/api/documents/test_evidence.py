@@ -80,7 +80,7 @@ FULL: list[dict[str, Any]] = [
     {"kind": "shrinkage_box", "length_mm": 610.0, "shrinkage_mm": 31.0},
     {"kind": "ribbon", "length_mm": 45.0, "feel": "gritty", "practised": True},
     {"kind": "ball_drop", "fall": "holds"},
-    {"kind": "roll", "breaks_at_mm": 3.5, "unbroken_mm": 60.0},
+    {"kind": "roll", "breaks_at_mm": 2.5, "unbroken_mm": 60.0},
     {"kind": "smell_and_colour", "smell": "earthy", "dark": True, "roots": True},
     {
         "kind": "stone_screen",
