@@ -9,6 +9,8 @@ weightiest stays what it is.
 
 A mix that failed is a bound: "more than this" or "less than that". Bounds do not vote.
 They cut the range where they meet it; where they do not, the range reaches to their edge.
+So they are exempt from the rule: with a bound, a wider finding may meet what a narrow one
+missed, and be cut by it.
 
 The best estimate is the weighted mean of the likely figures of the findings that meet the
 range, cut into it.
@@ -51,14 +53,29 @@ def combine(findings: Sequence[Weighed]) -> Spread | None:
 
 def cut_to(range_: Spread, bounds: Sequence[Spread]) -> Spread:
     """A range cut to bounds that meet it, and stretched to the edge of those that do not.
-    Stretches come last, so that the order of bounds does not matter."""
+    Bounds that meet it and not each other leave what lies between their edges. The order
+    of bounds does not matter."""
     low, high = range_.low, range_.high
     apart = [own for own in bounds if own.low > high or own.high < low]
-    for own in bounds:
-        if own not in apart and own.low <= high and own.high >= low:
-            low, high = max(low, own.low), min(high, own.high)
+    near = [own for own in bounds if own not in apart]
+    low = max([low, *(own.low for own in near)])
+    high = min([high, *(own.high for own in near)])
+    low, high = min(low, high), max(low, high)
     for own in apart:
         low, high = min(low, own.high), max(high, own.low)
+    return Spread(low, min(max(range_.likely, low), high), high)
+
+
+def within_all(bounds: Sequence[Weighed]) -> Spread | None:
+    """Where nothing but bounds is known: what all of them allow, or, where they allow
+    nothing together, their hull as of any findings."""
+    range_ = combine(bounds)
+    if range_ is None:
+        return None
+    low = max(own.low for own, _ in bounds)
+    high = min(own.high for own, _ in bounds)
+    if low > high:
+        return range_
     return Spread(low, min(max(range_.likely, low), high), high)
 
 

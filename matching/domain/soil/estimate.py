@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from logistics.domain.quantities import Spread
-from matching.domain.soil.combine import combine, cut_to, fitting_silt
+from matching.domain.soil.combine import combine, cut_to, fitting_silt, within_all
 from matching.domain.soil.evidence import ClayWindow, Finding, Record, Rung, ranged
 from matching.domain.soil.findings import as_hint, read_records
 from matching.domain.soil.nexttests import NextTest, worth_testing
@@ -95,7 +95,8 @@ def estimate(
 def estimate_of(
     findings: Iterable[Finding], window: ClayWindow | None = None
 ) -> SoilEstimate:
-    """Weigh findings that were read already. Widening any of them never narrows a range."""
+    """Weigh findings that were read already. Widening any of them never narrows a range,
+    as long as no bound is among them: see `combine`."""
     found = _ordered(findings)
     return _estimate(found, window or ClayWindow(), contradictions_of(found))
 
@@ -113,10 +114,11 @@ def _estimate(
     if silt is not None:
         silt = fitting_silt(clay, silt)
     stones, organic = _share(findings, "stones"), _share(findings, "organic")
-    said = [found for found in findings if found.clay is not None]
     # Bounds count for the rung only where there is nothing else.
-    votes = [found for found in said if not found.bound] or said
-    rung = max((found.rung for found in votes), default=Rung.NOTHING)
+    rung = _tested(findings) or max(
+        (found.rung for found in findings if found.clay is not None),
+        default=Rung.NOTHING,
+    )
     return SoilEstimate(
         clay=clay,
         silt=silt,
@@ -129,7 +131,7 @@ def _estimate(
         textures=textures_for(clay, silt),
         next_tests=worth_testing(
             clay,
-            rung,
+            _tested(findings),
             window,
             stones_known=stones is not None,
             organic_known=organic is not None,
@@ -145,7 +147,7 @@ def next_tests(
     """What to test next for another window than the estimate was made with."""
     return worth_testing(
         found.clay,
-        found.rung,
+        _tested(found.findings),
         window or ClayWindow(),
         stones_known=found.stones is not None,
         organic_known=found.organic is not None,
@@ -238,11 +240,23 @@ def _share(findings: tuple[Finding, ...], name: str) -> Spread | None:
         for found in findings
         if (share := getattr(found, name)) is not None
     ]
-    votes = [(share, own) for share, own in told if not own.bound] or told
-    range_ = combine([(share, own.rung.weight) for share, own in votes])
-    if range_ is None or len(votes) == len(told):
-        return range_
-    return cut_to(range_, [share for share, own in told if own.bound])
+    votes = [(share, own.rung) for share, own in told if not own.bound]
+    range_ = combine([(share, rung.weight) for share, rung in votes])
+    if range_ is None:
+        return within_all([(share, own.rung.weight) for share, own in told])
+    # What is known of another depth cuts nothing that was tested here.
+    best = max(rung for _, rung in votes)
+    return cut_to(
+        range_, [share for share, own in told if own.bound and own.rung >= best]
+    )
+
+
+def _tested(findings: tuple[Finding, ...]) -> Rung:
+    """The best rung that tells how much clay there is, not only how much at most."""
+    return max(
+        (own.rung for own in findings if own.clay is not None and not own.bound),
+        default=Rung.NOTHING,
+    )
 
 
 def textures_for(clay: Spread, silt: Spread | None) -> tuple[Texture, ...]:
@@ -266,6 +280,10 @@ def _against(one: Finding, other: Finding) -> str:
         for found in (one, other)
         if found.clay is not None
     )
+    if one.bound is not other.bound:
+        return (
+            f"{told} The range reaches to the edge of the mix that failed: test again."
+        )
     if one.rung is other.rung:
         return f"{told} They weigh the same, so the range covers both: test again."
     heavier = max(one, other, key=lambda found: found.rung)

@@ -29,6 +29,7 @@ Tried = MixTrial | StandingWall
 
 # A wall must have stood a winter before it says more than a brick does (ours).
 PROVEN_YEARS = 1.0
+# No soil is dug with more clay than this, or hardly (ours).
 RICHEST = 0.80
 
 
@@ -37,8 +38,19 @@ def read_mixes(tried: tuple[Tried, ...], window: ClayWindow) -> tuple[Finding, .
 
     A series of ratios is read together. Once one works, those that failed only tell which
     way it went wrong; while none works, one that cracked and a leaner one that crumbled
-    bracket the soil between them.
+    bracket the soil between them. Bricks that a failed wall speaks against do not count.
     """
+    overruled = {trial for trial in tried if _overruled(trial, tried)}
+    counted = iter(
+        _counted(tuple(one for one in tried if one not in overruled), window)
+    )
+    return tuple(
+        _finding(trial, None) if trial in overruled else next(counted)
+        for trial in tried
+    )
+
+
+def _counted(tried: tuple[Tried, ...], window: ClayWindow) -> tuple[Finding, ...]:
     sound = [trial for trial in tried if trial.outcome is Outcome.SOUND]
     if sound:
         best = max(_rung(trial) for trial in sound)
@@ -72,6 +84,15 @@ def quarrels(tried: tuple[Tried, ...]) -> tuple[str, ...]:
                 if _quarrel(one, other)
             }
         )
+    )
+
+
+def _overruled(trial: Tried, tried: tuple[Tried, ...]) -> bool:
+    """Whether a wall failed at a mix that this trial, of a lesser rung, says was fine."""
+    return trial.outcome is Outcome.SOUND and any(
+        _rung(other) > _rung(trial)
+        and (_quarrel(trial, other) or _quarrel(other, trial))
+        for other in tried
     )
 
 
@@ -112,7 +133,7 @@ def _failed(trial: Tried, window: ClayWindow, bracket: Spread | None) -> Spread 
         return bounded(
             min(window.best * (1 + parts.low), RICHEST),
             1.2 * window.high * (1 + parts.likely),
-            max(RICHEST, window.high * (1 + parts.high)),
+            1.0,
         )
     return bounded(
         0.0, 0.8 * window.low * (1 + parts.likely), window.best * (1 + parts.high)
@@ -144,8 +165,6 @@ def _rung(trial: Tried) -> Rung:
 
 
 def _finding(trial: Tried, clay: Spread | None, *, bound: bool = False) -> Finding:
-    wall = isinstance(trial, StandingWall)
-    proven = _rung(trial) is Rung.WALL
     parts = parts_by_mass(trial).likely
     return Finding(
         kind=trial.kind,
@@ -155,7 +174,9 @@ def _finding(trial: Tried, clay: Spread | None, *, bound: bool = False) -> Findi
         clay=clay,
         says=f"{_what(trial)} of {_ratio(trial, parts)} {_result(trial)}."
         f" {_meaning(trial, clay)}",
-        doubt=_wall_doubt(proven=proven) if wall else _trial_doubt(trial),
+        doubt=_wall_doubt(trial)
+        if isinstance(trial, StandingWall)
+        else _trial_doubt(trial),
     )
 
 
@@ -214,6 +235,8 @@ def _meaning(trial: Tried, clay: Spread | None) -> str:
             "Shrinking and crumbling at once points to silt, humus or poor mixing, not to"
             " one clay share."
         )
+    if clay is None and outcome is Outcome.SOUND:
+        return "A wall of such a mix failed, and a wall says more: it does not count."
     if clay is None:
         way = "richer" if outcome is Outcome.RICH else "leaner"
         return f"That mix was {way} than it should be; another one worked and decides."
@@ -233,8 +256,10 @@ def _trial_doubt(trial: Tried) -> str:
     return text
 
 
-def _wall_doubt(*, proven: bool) -> str:
-    if proven:
+def _wall_doubt(wall: StandingWall) -> str:
+    if wall.outcome is Outcome.UNCLEAR:
+        return "Cob takes 3 to 12 months to dry: look again when it has."
+    if _rung(wall) is Rung.WALL:
         return (
             "The strongest evidence there is, for this soil and this mix; roof, plinth and"
             " plaster share the credit and the blame."

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from logistics.domain.quantities import Spread
-from matching.domain.soil.combine import combine, fitting_silt
+from matching.domain.soil.combine import combine, cut_to, fitting_silt
 from matching.domain.soil.estimate import estimate_of
 from matching.domain.soil.evidence import Finding, Rung
 from tests.matching.domain.soil.cases import LABEL, findings, spreads
@@ -160,3 +160,23 @@ def test_every_pair_that_cannot_both_be_right_is_named_with_the_weightier():
     ]
     assert "a laboratory weighs more" in found.contradictions[0].text
     assert found.clay.high == 0.20
+
+
+@given(spreads(), st.lists(spreads(), max_size=4), st.randoms())
+def test_bounds_cut_in_any_order(range_, bounds, random):
+    """Property."""
+    shuffled = list(bounds)
+    random.shuffle(shuffled)
+    cut = cut_to(range_, bounds)
+    assert cut == cut_to(range_, shuffled)
+    assert cut.low <= cut.likely <= cut.high
+
+
+def test_bounds_cut_stretch_or_leave_the_range_between_them():
+    """Hand-worked: 20-80 % under 60 is 20-60; over 90 reaches to 90; over 60 and under 30
+    leave 30 to 60."""
+    range_, over = Spread(0.2, 0.4, 0.8), Spread(0.6, 0.7, 1.0)
+    under = Spread(0.0, 0.1, 0.3)
+    assert cut_to(range_, [Spread(0.0, 0.5, 0.6)]) == Spread(0.2, 0.4, 0.6)
+    assert cut_to(range_, [Spread(0.9, 0.95, 1.0)]) == Spread(0.2, 0.4, 0.9)
+    assert cut_to(range_, [over, under]) == Spread(0.3, 0.4, 0.6)

@@ -12,6 +12,7 @@ from matching.domain.soil.estimate import estimate, estimate_of
 from matching.domain.soil.evidence import ClayWindow, Rung
 from matching.domain.soil.findings import read_record
 from matching.domain.soil.records import LabGrading
+from matching.domain.soil.staleness import Heap
 from matching.domain.soil.trials import (
     Bricks,
     MixTrial,
@@ -240,3 +241,68 @@ def test_a_wall_that_may_still_be_wet_says_nothing():
     assert fresh.outcome is Outcome.UNCLEAR
     assert estimate([SHEET, fresh]).clay == estimate([SHEET]).clay
     assert "wet" in read_record(fresh).says
+
+
+def test_bricks_that_a_wall_speaks_against_recommend_nothing():
+    """By hand: bricks of 1 part were strong, and the wall of 1 part eroded after 50 years:
+    under 40 %, and 1 part of sand, which wants 40 %, is not the likely one."""
+    eroded = replace(WALL, years=50, condition=WallCondition.ERODED)
+    found = estimate([TRIAL, eroded])
+    assert found.rung is Rung.WALL
+    assert found.clay.likely < 0.30
+    assert any(one.kinds == ("mix", "mix") for one in found.contradictions)
+    assert any("does not count" in one.says for one in found.findings)
+    # A wall of another mix says nothing against the bricks: under 20 x 4 = 80 %.
+    leaner = replace(eroded, sand_parts=3.0)
+    assert estimate([TRIAL, leaner]).clay == estimate([TRIAL]).clay
+
+
+@pytest.mark.parametrize(
+    ("years", "outcome", "rung"),
+    [
+        (0.49, Outcome.UNCLEAR, Rung.NOTHING),
+        (0.5, Outcome.SOUND, Rung.TRIAL),
+        (0.99, Outcome.SOUND, Rung.TRIAL),
+        (1.0, Outcome.SOUND, Rung.WALL),
+    ],
+)
+def test_a_wall_speaks_once_dry_and_weighs_more_after_a_year(years, outcome, rung):
+    """Cob dries in 3 to 12 months (handbook, seen); the limits are ours."""
+    wall = replace(WALL, years=years)
+    assert wall.outcome is outcome
+    assert estimate([wall]).rung is rung
+
+
+def test_a_mix_too_rich_agrees_with_the_fattest_clay():
+    """Too rich has no upper end: a sheet of 90 % and dug soil that cracked agree."""
+    fat = replace(SHEET, clay=0.90, silt=0.10, sand=0.0)
+    cracked = replace(WALL, sand_parts=0.0, condition=WallCondition.CRACKED)
+    found = estimate([fat, cracked])
+    assert found.clay == estimate([fat]).clay
+    assert found.contradictions == ()
+
+
+def test_several_bounds_alone_leave_what_all_of_them_allow():
+    """By hand: eroded at 1 and at 3 parts is under 40 and under 80 %: under 40 %."""
+    eroded = replace(WALL, condition=WallCondition.ERODED)
+    found = estimate([eroded, replace(eroded, sand_parts=3.0)])
+    assert (found.clay.low, found.clay.high) == pytest.approx((0.0, 0.40))
+    assert found.rung is Rung.WALL
+
+
+def test_a_bound_alone_leaves_every_test_worth_making():
+    """Under 40 % leaves the recipe open, so a jar or a sheet still tells something."""
+    eroded = replace(WALL, condition=WallCondition.ERODED)
+    kinds = [test.kind for test in estimate([eroded]).next_tests]
+    assert "laboratory" in kinds
+    assert "test_bricks" in kinds
+
+
+def test_a_failed_mix_of_another_depth_cuts_nothing_tested_here():
+    """By hand: under 20 x 1.8 = 36 % there, 40 % here; 10 points more are allowed."""
+    elsewhere = replace(LABEL, depth_from_m=2.0, depth_to_m=2.4)
+    eroded = replace(
+        WALL, sample=elsewhere, sand_parts=0.8, condition=WallCondition.ERODED
+    )
+    heap = Heap("pit-1", 0.8, 1.2)
+    assert estimate([SHEET, eroded], heap=heap).clay == estimate([SHEET]).clay
