@@ -67,7 +67,7 @@ def test_forty_per_cent_here_and_a_sandy_heap_there(visit: Visit) -> None:
     assert box is not None
     assert box["y"] + box["height"] < height
     assert "Clay here" in order.inner_text()
-    assert "Buckets: 2 of Clay here to 3 of Sandy there" in page.inner_text("main")
+    assert "Buckets: 3 of Clay here to 4 of Sandy there" in page.inner_text("main")
     assert page.locator("svg.pic-buckets:visible").count() == 1
     assert page.locator("svg.pic-range:visible").count() == 1
     unfold(page)
