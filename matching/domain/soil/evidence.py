@@ -85,7 +85,7 @@ class ClayWindow:
 @dataclass(frozen=True, slots=True)
 class Finding:
     """What one piece of evidence says. Shares are of dry mass: clay and silt (USDA) of
-    what passes 2 mm, stones and organic of the whole; None: it does not speak of it.
+    what passes 2 mm, stones (over 20 mm) and organic of the whole; None: not spoken of.
 
     `says` is one sentence with the figures, `doubt` how far and why this kind misleads.
     `bound`: the clay is a bound only (a mix that failed says "more" or "less").

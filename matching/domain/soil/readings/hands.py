@@ -16,6 +16,7 @@ from matching.domain.soil.records import (
     SmellAndColour,
     StoneScreen,
 )
+from matching.domain.soil.stones import STONE_MM, stones_of
 from matching.domain.soil.texture import Texture, bounds_of
 
 # The ribbon's classes are those of the USDA flow chart for texture by feel (Thien 1979): a
@@ -200,17 +201,27 @@ def read_smell(nose: SmellAndColour) -> Finding:
 
 def read_screen(screen: StoneScreen) -> Finding:
     """Stones from a screened bucket: one bucket may differ by a fifth from the heap, by
-    volume a third (ours)."""
+    volume a third (ours). Of a mesh finer than 20 mm see `stones_of`."""
     share = screen.kept / screen.total
     error = 0.2 if screen.by_mass else 0.33
-    stones = bounded(share * (1 - error) - 0.01, share, share * (1 + error) + 0.01)
+    stones = stones_of(share, screen.mesh_mm, error)
     basis = "mass" if screen.by_mass else "loose volume"
     return Finding(
         kind=screen.kind,
         rung=Rung.HAND,
         sample=screen.sample,
         stones=stones,
-        says=f"A mesh of {screen.mesh_mm:g} mm kept {percent(share)} by {basis}.",
-        doubt="One bucket is a small part of a heap, and stones finer than the mesh stay"
-        " in the soil.",
+        says=f"A mesh of {screen.mesh_mm:g} mm kept {percent(share)} by {basis}:"
+        f" {ranged(stones)} stones over {STONE_MM:g} mm.",
+        doubt=_screen_doubt(screen),
+    )
+
+
+def _screen_doubt(screen: StoneScreen) -> str:
+    text = "One bucket is a small part of a heap"
+    if screen.mesh_mm >= STONE_MM:
+        return f"{text}, and stones finer than the mesh stay in the soil."
+    return (
+        f"{text}, and a mesh this fine also keeps fine gravel, which is welcome in cob:"
+        f" how much of it is stones is a guess. Screen again at {STONE_MM:g} mm or more."
     )

@@ -8,6 +8,7 @@ from logistics.domain.quantities import Spread
 from matching.domain.grading import LIMITS_MM, Grading, SizeSystem
 from matching.domain.soil.evidence import Finding, Rung, bounded, ranged
 from matching.domain.soil.records import LabGrading, LabMethod
+from matching.domain.soil.stones import STONE_MM, stones_of
 
 CLAY_MM = 0.002
 SILT_MM = 0.05
@@ -25,10 +26,12 @@ METHOD_POINTS = {
 }
 # Between measured sizes the curve may bend: a quarter of the way to each neighbour (ours).
 BEND = 0.25
+# A laboratory's sample is small for stones: another may hold a fifth more or less (ours).
+STONES_ERROR = 0.2
 
 
 def read_laboratory(sheet: LabGrading) -> Finding:
-    """Clay, silt by the USDA limits, and what is coarser than 2 mm."""
+    """Clay, silt by the USDA limits, and stones: what is coarser than 20 mm."""
     grading = Grading(curve_of(sheet))
     fine = _whole(grading)
     error = METHOD_POINTS[sheet.method]
@@ -106,8 +109,9 @@ def _share(at: Spread, fine: float, error: float) -> Spread:
 def _stones(sheet: LabGrading, grading: Grading) -> Spread | None:
     if grading.coarsest_mm < SAND_MM or (not sheet.points and sheet.gravel is None):
         return None
-    coarse = 1 - grading.passing(SAND_MM)
-    return bounded(0.8 * coarse - 0.01, coarse, 1.2 * coarse + 0.01)
+    # A sheet whose sieves end below 20 mm tells only the most stones there can be.
+    size = min(grading.coarsest_mm, STONE_MM)
+    return stones_of(1 - grading.passing(size), size, STONES_ERROR)
 
 
 def _basis(sheet: LabGrading) -> str:

@@ -127,12 +127,37 @@ def test_dark_and_smelling_soil_passes_the_limit_of_organic_matter(nose, fit):
 
 def test_stones_are_what_the_mesh_kept():
     """Hand-worked: 3 of 20 kg is 15 %; by volume the range is wider."""
-    weighed = read_record(StoneScreen(LABEL, 10, 3, 20)).stones
-    filled = read_record(StoneScreen(LABEL, 10, 3, 20, by_mass=False)).stones
+    weighed = read_record(StoneScreen(LABEL, 40, 3, 20)).stones
+    filled = read_record(StoneScreen(LABEL, 40, 3, 20, by_mass=False)).stones
     assert weighed is not None
     assert filled is not None
     assert weighed.likely == filled.likely == pytest.approx(0.15)
     assert filled.low < weighed.low < weighed.high < filled.high
+
+
+def test_a_mesh_below_20_mm_keeps_fine_gravel_that_is_no_stone():
+    """Devon Earth Building Association (seen): fine gravel belongs into cob. Hand-worked:
+    38 % on 10 mm is at most 0.38 x 1.2 + 0.01 = 46.6 % of stones, likely, even in the
+    logarithm up to 63 mm, 0.38 x ln(63/20) / ln(63/10) = 23.7 %."""
+    found = read_record(StoneScreen(LABEL, 10, 7.6, 20))
+    assert found.stones is not None
+    assert found.stones.low == 0
+    assert found.stones.likely == pytest.approx(0.237, abs=0.001)
+    assert found.stones.high == pytest.approx(0.466)
+    assert "fine gravel" in found.doubt
+    assert "fine gravel" not in read_record(StoneScreen(LABEL, 20, 7.6, 20)).doubt
+
+
+@given(st.floats(2, 150), st.floats(0, 20))
+def test_a_finer_mesh_never_means_more_stones_of_what_it_kept(mesh_mm, kept):
+    """Property: and the most is the same whatever the mesh."""
+    found = read_record(StoneScreen(LABEL, mesh_mm, kept, 20)).stones
+    coarse = read_record(StoneScreen(LABEL, 150, kept, 20)).stones
+    assert found is not None
+    assert coarse is not None
+    assert found.low <= coarse.low
+    assert found.likely <= coarse.likely + 1e-12
+    assert found.high == coarse.high
 
 
 def test_the_raw_soil_in_a_box_works_like_so_much_clay():

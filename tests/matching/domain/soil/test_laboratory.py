@@ -53,14 +53,39 @@ def test_unified_sand_reaches_4_75_mm_so_shares_are_cut_at_2_mm():
     )
 
 
-def test_gravel_on_the_sheet_is_stones_and_clay_is_of_the_fine_earth():
-    """Hand-worked: 0.18 of the whole is 0.20 of the 0.90 that passes 2 mm."""
+def test_gravel_on_the_sheet_may_be_stones_and_clay_is_of_the_fine_earth():
+    """Hand-worked: 0.18 of the whole is 0.20 of the 0.90 that passes 2 mm. Of gravel over
+    2 mm a share of ln(63/20) / ln(63/2) = 0.3326 is over 20 mm, even in the logarithm."""
     found = read_laboratory(
         LabGrading(LABEL, clay=0.18, silt=0.36, sand=0.36, gravel=0.10)
     )
     assert shares(found) == pytest.approx((0.20, 0.40))
     assert found.stones is not None
-    assert found.stones.likely == pytest.approx(0.10)
+    assert found.stones.low == 0
+    assert found.stones.likely == pytest.approx(0.0333, abs=1e-4)
+    assert found.stones.high == pytest.approx(0.13)
+
+
+@pytest.mark.parametrize(
+    ("coarse", "low", "likely", "high"),
+    [
+        # All passes 20 mm: fine gravel and no stones.
+        (((20.0, 1.0),), 0.0, 0.0, 0.01),
+        # 10 % is coarser than 20 mm; a fifth of it and 1 point either way.
+        (((20.0, 0.90), (63.0, 1.0)), 0.07, 0.10, 0.13),
+        # The sieves end at 2 mm with 20 % on them.
+        ((), 0.0, 0.2 * log(63 / 20) / log(63 / 2), 0.25),
+    ],
+)
+def test_of_a_curve_what_is_coarser_than_20_mm_is_stones(coarse, low, likely, high):
+    """Devon Earth Building Association (seen): fine gravel belongs into cob. Hand-worked;
+    20 % of this soil is coarser than 2 mm."""
+    points = ((0.002, 0.20), (0.05, 0.45), (2.0, 0.80), *coarse)
+    stones = read_laboratory(LabGrading(LABEL, points=points)).stones
+    assert stones is not None
+    assert (stones.low, stones.likely, stones.high) == pytest.approx(
+        (low, likely, high)
+    )
 
 
 def test_a_curve_with_a_hydrometer_is_read_between_its_points():
