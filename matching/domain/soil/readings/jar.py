@@ -46,18 +46,43 @@ SAND_MM = 2.0
 FINEST_MM = 0.0002
 _CLAY, _SILT, _SAND = (FINEST_MM, CLAY_MM), (CLAY_MM, SILT_MM), (SILT_MM, SAND_MM)
 _MOST = 0.8
+# Read more than four times too soon or too late, a layer of one name is mostly another's:
+# what the owner has left no longer tells what strayed, and the layer is split instead by
+# the sizes that it can hold. Sizes go with the root of time. Ours.
+FAR_OFF = 4.0
+
+
+@dataclass(frozen=True, slots=True)
+class _Stray:
+    """A share of grains in the wrong layer: of all the owner's grains, or (`of_host`) of
+    the layer that they lie in."""
+
+    share: float = 0.0
+    of_host: bool = False
+
+
+_NONE = _Stray()
+
+
+@dataclass(frozen=True, slots=True)
+class _Range:
+    """A stray's least, likely and greatest share."""
+
+    low: _Stray = _NONE
+    likely: _Stray = _NONE
+    high: _Stray = _NONE
 
 
 @dataclass(frozen=True, slots=True)
 class _Moves:
-    """Shares that ended in the wrong layer: of the silt in the clay layer and in the sand
-    layer, of the clay in the silt layer, of the sand in the silt layer; crumbs of clay per
-    silt layer; clay afloat per clay layer."""
+    """What ended in the wrong layer; crumbs of clay per silt layer; clay afloat per clay
+    layer."""
 
-    silt_in_clay: float = 0.0
-    clay_in_silt: float = 0.0
-    sand_in_silt: float = 0.0
-    silt_in_sand: float = 0.0
+    silt_in_clay: _Stray = _NONE
+    clay_in_silt: _Stray = _NONE
+    sand_in_silt: _Stray = _NONE
+    silt_in_sand: _Stray = _NONE
+    clay_in_sand: _Stray = _NONE
     crumbs: float = 0.0
     afloat: float = 0.0
 
@@ -136,6 +161,7 @@ def _shares(
     sand, silt, clay = (
         height * density for height, density in zip(heights, densities, strict=True)
     )
+    clay, sand = _moved_back(clay, sand, moves.clay_in_sand)
     silt, clay = _moved_back(silt, clay, moves.silt_in_clay)
     clay, silt = _moved_back(clay, silt, moves.clay_in_silt)
     sand, silt = _moved_back(sand, silt, moves.sand_in_silt)
@@ -146,9 +172,12 @@ def _shares(
     return (clay / total, silt / total) if total > 0 else (0.0, 0.0)
 
 
-def _moved_back(owner: float, host: float, strayed: float) -> tuple[float, float]:
-    """Masses of a layer and of the one that holds `strayed` of all its grains."""
-    back = min(host, owner * strayed / (1 - strayed))
+def _moved_back(owner: float, host: float, strayed: _Stray) -> tuple[float, float]:
+    """Masses of a layer and of the one that holds what strayed of it."""
+    if strayed.of_host:
+        back = host * strayed.share
+    else:
+        back = min(host, owner * strayed.share / (1 - strayed.share))
     return owner + back, host - back
 
 
@@ -157,17 +186,19 @@ def _moves(jar: JarTest) -> tuple[_Moves, _Moves, _Moves]:
     crumbs = CRUMBS_DISPERSED if jar.dispersant else CRUMBS
     afloat = Spread.exactly(0.0) if jar.cleared else AFLOAT
     silt_in_clay, clay_in_silt = _at_clay_limit(jar)
-    sand_in_silt, silt_in_sand = _at_sand_limit(jar)
+    sand_in_silt, silt_in_sand, clay_in_sand = _at_sand_limit(jar)
     least = _Moves(
         silt_in_clay=silt_in_clay.high,
         clay_in_silt=clay_in_silt.low,
         silt_in_sand=silt_in_sand.high,
+        clay_in_sand=clay_in_sand.low,
     )
     likely = _Moves(
         silt_in_clay.likely,
         clay_in_silt.likely,
         sand_in_silt.likely,
         silt_in_sand.likely,
+        clay_in_sand.likely,
         crumbs.likely,
         afloat.likely,
     )
@@ -175,32 +206,64 @@ def _moves(jar: JarTest) -> tuple[_Moves, _Moves, _Moves]:
         silt_in_clay=silt_in_clay.low,
         clay_in_silt=clay_in_silt.high,
         sand_in_silt=sand_in_silt.high,
+        clay_in_sand=clay_in_sand.high,
         crumbs=crumbs.high,
         afloat=afloat.high,
     )
     return least, likely, most
 
 
-def _at_clay_limit(jar: JarTest) -> tuple[Spread, Spread]:
-    """Share of the silt still up when the silt was read, and of the clay already down."""
+def _at_clay_limit(jar: JarTest) -> tuple[_Range, _Range]:
+    """The silt still up when the silt was read, and the clay already down."""
     if jar.silt_read_s is not None:
         size = _floating_mm(jar, jar.silt_read_s)
         up, down = _up(_SILT, size), 1 - _up(_CLAY, size)
+        if _far_off(size, CLAY_MM) and size > CLAY_MM:
+            return _split(CLAY_MM, size, (FINEST_MM, size)), _doubtful(down)
+        if _far_off(size, CLAY_MM):
+            return _doubtful(up), _split(size, CLAY_MM, (size, SILT_MM))
         return _doubtful(up), _doubtful(down)
     soonest, usual, latest = (
         _floating_mm(jar, time)
         for time in (EARLIEST_SILT_S, USUAL_SILT_S, LATEST_SILT_S)
     )
     return (
-        Spread(0.0, _up(_SILT, usual), _up(_SILT, soonest)),
-        Spread(0.0, 1 - _up(_CLAY, usual), 1 - _up(_CLAY, latest)),
+        _of_owner(_up(_SILT, usual), _up(_SILT, soonest)),
+        _of_owner(1 - _up(_CLAY, usual), 1 - _up(_CLAY, latest)),
     )
 
 
-def _at_sand_limit(jar: JarTest) -> tuple[Spread, Spread]:
-    """Share of the sand still up when the sand was read, and of the silt already down."""
+def _at_sand_limit(jar: JarTest) -> tuple[_Range, _Range, _Range]:
+    """The sand still up when the sand was read, and the silt and clay already down."""
     size = _floating_mm(jar, jar.sand_read_s or USUAL_SAND_S)
-    return _doubtful(_up(_SAND, size)), _doubtful(1 - _up(_SILT, size))
+    up, down = _up(_SAND, size), 1 - _up(_SILT, size)
+    if _far_off(size, SILT_MM) and size > SILT_MM:
+        return _split(SILT_MM, size, (CLAY_MM, size)), _doubtful(down), _Range()
+    if _far_off(size, SILT_MM):
+        # Clay is moved out first, so silt is split off what is left above it.
+        return (
+            _doubtful(up),
+            _split(CLAY_MM, SILT_MM, (max(size, CLAY_MM), SAND_MM)),
+            _split(size, CLAY_MM, (size, SAND_MM)),
+        )
+    return _doubtful(up), _doubtful(down), _Range()
+
+
+def _far_off(size_mm: float, limit_mm: float) -> bool:
+    """Whether a reading came so early or late that grains of `size_mm`, not those of
+    `limit_mm`, had just come down."""
+    return max(size_mm / limit_mm, limit_mm / size_mm) > math.sqrt(FAR_OFF)
+
+
+def _split(fine_mm: float, coarse_mm: float, held: tuple[float, float]) -> _Range:
+    """The share of a layer that lies between two sizes, even in the logarithm of size over
+    all that it can hold; anything from none to most of it is possible."""
+    finest, coarsest = max(held[0], FINEST_MM), min(held[1], SAND_MM)
+    fine, coarse = max(fine_mm, finest), min(coarse_mm, coarsest)
+    if fine >= coarse:
+        return _Range()
+    share = min(math.log(coarse / fine) / math.log(coarsest / finest), _MOST)
+    return _Range(_NONE, _Stray(share, True), _Stray(_MOST, True))
 
 
 def _up(band: tuple[float, float], size_mm: float) -> float:
@@ -217,10 +280,14 @@ def _up(band: tuple[float, float], size_mm: float) -> float:
     return floating / math.log(coarsest / finest)
 
 
-def _doubtful(share: float) -> Spread:
+def _doubtful(share: float) -> _Range:
     """From none to twice the share: grains are not even in the logarithm of size."""
     share = min(max(share, 0.0), _MOST)
-    return Spread(0.0, share, min(2 * share, _MOST))
+    return _of_owner(share, min(2 * share, _MOST))
+
+
+def _of_owner(likely: float, high: float) -> _Range:
+    return _Range(_NONE, _Stray(likely), _Stray(high))
 
 
 def _floating_mm(jar: JarTest, seconds: float) -> float:
@@ -248,12 +315,26 @@ def _doubts(jar: JarTest) -> list[str]:
     told.append(_clay_timing(jar))
     if jar.sand_read_s is not None:
         told.extend(_sand_timing(jar, jar.sand_read_s))
+    told.extend(_guesses(jar))
     if jar.water_c is None or jar.fall_mm is None:
         told.append(
             f"Taken with water of {_water_c(jar):g} C and a fall of"
             f" {_fall_m(jar) * 1000:g} mm where not noted."
         )
     return told
+
+
+def _guesses(jar: JarTest) -> list[str]:
+    readings = (
+        ("sand", jar.sand_read_s or USUAL_SAND_S, SILT_MM),
+        ("silt", jar.silt_read_s, CLAY_MM),
+    )
+    return [
+        f"That is so far off that what was read as {name} was split by a guess, even in"
+        " the logarithm of size: shake it and read it again."
+        for name, seconds, limit in readings
+        if seconds is not None and _far_off(_floating_mm(jar, seconds), limit)
+    ]
 
 
 def _clay_timing(jar: JarTest) -> str:

@@ -179,3 +179,58 @@ def test_no_jar_is_surer_than_a_laboratory(layers, dispersant, points):
     assert clay is not None
     assert clay.low <= max(0.0, clay.likely - points) + 1e-9
     assert clay.high >= min(1.0, clay.likely + points) - 1e-9
+
+
+MISTIMED = JarTest(LABEL, 60, 25, 15, fall_mm=150, water_c=20)
+
+
+def test_sand_read_far_too_late_is_split_by_the_sizes_it_can_hold():
+    """Hand-worked: 150 mm in 3600 s is done by 0.00681 mm (2 um x root of 41 745 / 3600).
+    The sand layer holds 0.00681-2 mm, of which silt is ln(0.05/0.00681) / ln(2/0.00681) =
+    0.3508. Masses 93 000, 28 000 and 7500: sand 60 370 of 128 500 is 47 %."""
+    late = replace(MISTIMED, sand_read_s=3600)
+    clay, silt = clay_of(late), silt_of(late)
+    assert 1 - clay.likely - silt.likely == pytest.approx(0.470, abs=0.003)
+    assert silt.high - silt.low > 0.40
+    assert "split by a guess" in read_jar(late).doubt
+    assert "split by a guess" not in read_jar(replace(late, sand_read_s=67)).doubt
+
+
+def test_sand_read_far_too_soon_leaves_silt_in_the_silt_layer():
+    """Hand-worked: 150 mm in 1 s is done by 0.409 mm. The layer holds 0.002-0.409 mm, of
+    which sand is ln(0.409/0.05) / ln(0.409/0.002) = 0.395; crumbs 10 % of the other
+    16 940, clay strayed a little: silt 11-13 %."""
+    soon = replace(MISTIMED, sand_read_s=1)
+    assert 0.10 < silt_of(soon).likely < 0.14
+    assert silt_of(soon).low < 0.03
+    assert silt_of(soon).high > 0.22
+
+
+def test_silt_read_far_too_soon_leaves_clay_in_the_clay_layer():
+    """Hand-worked: 100 mm in 600 s is done by 0.0136 mm; the clay layer holds 0.0002-0.0136
+    mm, of which clay is ln 10 / ln 68.1 = 0.5455: 5455 of 10 000, and 3 % of the silt. At
+    the least four fifths of the layer are silt: near none is left."""
+    soon = clay_of(replace(TIMED, silt_read_s=600))
+    assert 5455 / 121_100 < soon.likely < 7500 / 121_100
+    assert soon.low < 0.01
+
+
+def test_sand_read_after_a_week_holds_clay_too():
+    """Hand-worked: 100 mm in 7 days is done by 0.00043 mm; of 0.00043-2 mm clay is
+    ln(0.002/0.00043) / ln(2/0.00043) = 0.182 and silt ln 25 / ln(2/0.00043) = 0.381, a
+    tenth of which is crumbs of clay."""
+    late = replace(MISTIMED, fall_mm=100, clay_mm=0, silt_mm=0, sand_read_s=604_800)
+    assert clay_of(late).likely == pytest.approx(0.182 + 0.1 * 0.381, abs=0.005)
+    assert clay_of(late).high > 0.5
+
+
+@given(st.floats(1, 5e6), st.floats(0, 300), st.floats(0, 300), st.floats(0, 300))
+def test_no_time_makes_nonsense_of_a_jar(seconds, sand, silt, clay):
+    """Property: shares in order that leave room for one another."""
+    if sand + silt + clay < 10:
+        return
+    found = read_jar(JarTest(LABEL, sand, silt, clay, sand_read_s=seconds))
+    assert found.clay is not None
+    assert found.silt is not None
+    assert 0 <= found.clay.low <= found.clay.likely <= found.clay.high <= 1
+    assert found.clay.likely + found.silt.likely <= 1 + 1e-12
