@@ -237,7 +237,7 @@ def test_a_declaration_without_a_test_is_named_as_one():
 
 def test_a_wall_that_stands_overrules_stones_humus_and_jar():
     """job.md 0, item 3: a soil that failed every test made a strong wall."""
-    screen = StoneScreen(SAMPLE, mesh_mm=5, kept=40, total=100)
+    screen = StoneScreen(SAMPLE, mesh_mm=40, kept=40, total=100)
     assert judge(with_tests(screen), MIX).standing is Standing.UNFIT
     wall = StandingWall(SAMPLE, 0.0, 12, WallCondition.SOUND)
     verdict = judge(with_tests(screen, wall), MIX)
