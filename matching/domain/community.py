@@ -161,7 +161,7 @@ def _plan(scenario: Scenario) -> CommunityPlan:
         bound=_bound(question, pairing, joint, best, exact=exact is not None),
         allocation=best.allocation,
         savings=savings(scenario, question, best.allocation),
-        ends=cost_ends(scenario, best.total),
+        ends=cost_ends(scenario, question, best.total),
         safety=None,
         proven_optimal=exact is not None and _proven(scenario, joint, best),
     )

@@ -13,6 +13,7 @@ from logistics.domain.quantities import End, Spread, round_half_up
 from matching.domain.allocation import allocate
 from matching.domain.materials import Material, Offer, Straw
 from matching.domain.pairing import estimated_moves, pair_up, supply_question
+from matching.domain.programme import AllocationProblem
 from matching.domain.scenario import Scenario
 
 NODES, ROUGH = 60, 0.005
@@ -49,12 +50,13 @@ def safely(scenario: Scenario) -> Scenario:
     return replace(scenario, offers=offers, needs_at=End.HIGH, plain=scenario)
 
 
-def cost_ends(scenario: Scenario, total: int) -> CostEnds:
-    """The total at the cheapest and at the dearest end of needs and ground."""
+def cost_ends(scenario: Scenario, question: AllocationProblem, total: int) -> CostEnds:
+    """The total at the cheapest and at the dearest end of needs and ground. `question` is
+    the scenario's own, at estimated haulage."""
     base = scenario.plain or scenario
-    middle, missing = _estimate(scenario)
+    middle, missing = _estimate(question)
     outcomes = [
-        _estimate(turned_out(base, needs=needs, ground=ground))
+        _estimate(_asked(turned_out(base, needs=needs, ground=ground)))
         for needs, ground in product(ENDS, ENDS)
     ]
     worst = max(short for _, short in outcomes) - missing
@@ -67,10 +69,13 @@ def cost_ends(scenario: Scenario, total: int) -> CostEnds:
     )
 
 
-def _estimate(scenario: Scenario) -> tuple[float, float]:
-    """Cost and dry kg short of the cheapest supply at estimated haulage."""
+def _asked(scenario: Scenario) -> AllocationProblem:
     pairing = pair_up(scenario)
-    question = supply_question(scenario, pairing, estimated_moves(pairing))
+    return supply_question(scenario, pairing, estimated_moves(pairing))
+
+
+def _estimate(question: AllocationProblem) -> tuple[float, float]:
+    """Cost and dry kg short of the cheapest supply at estimated haulage."""
     answer = allocate(question, nodes=NODES, gap=ROUGH)
     return answer.cost, sum(answer.short)
 
