@@ -31,7 +31,7 @@ from matching.domain.pairing import (
 from matching.domain.programme import AllocationProblem
 from matching.domain.saving import Saving, savings
 from matching.domain.scenario import Scenario
-from matching.domain.shortage import Shortage, shortages
+from matching.domain.shortage import LEAST_SHORT, Shortage, shortages
 
 ROUGH = Effort(close=False)
 """For a first plan, which only says what shifts there are."""
@@ -121,13 +121,13 @@ def plan_community(scenario: Scenario) -> CommunityPlan:
     plan = _plan(scenario)
     if scenario.plain is None:
         return plan
-    plain = _plan(scenario.plain)
+    plain = _decide(scenario.plain).best
     alike = plan.complete and plain.complete
     price = plan.total - plain.total if alike else None
     return replace(plan, safety=Safety(plain.total, price, plain.complete))
 
 
-def _plan(scenario: Scenario) -> CommunityPlan:
+def _decide(scenario: Scenario) -> _Decision:
     """First by estimated haul costs. Then supply and haulage together: over every shift
     pattern where these are few, over generated patterns otherwise. The cheapest stands.
     """
@@ -148,22 +148,30 @@ def _plan(scenario: Scenario) -> CommunityPlan:
     best = min(drafts, key=lambda own: (round(own.missing_kg), own.total))
     if best is draft:
         best = _draft(scenario, pairing, draft.allocation, Effort())
+    exactly = exact is not None
+    return _Decision(pairing, question, draft, joint, best, exactly)
+
+
+def _plan(scenario: Scenario) -> CommunityPlan:
+    """What was decided, with everything that is told about it."""
+    own = _decide(scenario)
+    best, pairing, question = own.best, own.pairing, own.question
     return CommunityPlan(
         pairing=pairing,
         deals=best.deals,
         blends=_blends(scenario, best.deals),
         short=shortages(
-            scenario, pairing, best.allocation.short, market=draft.allocation.short
+            scenario, pairing, best.allocation.short, market=own.draft.allocation.short
         ),
         problem=best.problem,
         hauls=best.plan,
         lines=best.lines,
-        bound=_bound(question, pairing, joint, best, exact=exact is not None),
+        bound=_bound(question, pairing, own.joint, best, exact=own.exact),
         allocation=best.allocation,
         savings=savings(scenario, question, best.allocation),
         ends=cost_ends(scenario, question, best.total),
         safety=None,
-        proven_optimal=exact is not None and _proven(scenario, joint, best),
+        proven_optimal=own.exact and _proven(scenario, own.joint, best),
     )
 
 
@@ -183,6 +191,12 @@ class _Draft:
         return sum(line.amount for line in self.lines)
 
     @property
+    def complete(self) -> bool:
+        """Whether every need is met and every haul planned."""
+        short = any(dry_kg > LEAST_SHORT for dry_kg in self.allocation.short)
+        return not short and not self.plan.unplanned
+
+    @property
     def left_kg(self) -> int:
         return sum(own.mass_kg for own in self.plan.unplanned)
 
@@ -190,6 +204,18 @@ class _Draft:
     def missing_kg(self) -> float:
         """Usable dry kg that nobody supplies or no shift carries."""
         return sum(self.allocation.short) + self.left_dry_kg
+
+
+@dataclass(frozen=True)
+class _Decision:
+    """The draft that stands, with all that its proof and its shortages are told from."""
+
+    pairing: Pairing
+    question: AllocationProblem
+    draft: _Draft
+    joint: Joint | None
+    best: _Draft
+    exact: bool
 
 
 def _draft(

@@ -11,6 +11,9 @@ from matching.domain.pairing import Candidate, Pairing
 from matching.domain.scenario import Scenario
 from matching.domain.verdicts import Standing
 
+LEAST_SHORT = 1.0
+"""Dry kg: less is the solver's rounding."""
+
 
 @dataclass(frozen=True, slots=True)
 class Shortage:
@@ -43,7 +46,7 @@ def shortages(
             _help(scenario, pairing, number),
         )
         for number, dry_kg in enumerate(short)
-        if dry_kg > 1
+        if dry_kg > LEAST_SHORT
     )
 
 
