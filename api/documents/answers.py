@@ -25,7 +25,7 @@ from api.documents.plan_models import (
 )
 from api.documents.plan_recipes import plan_recipe
 from api.documents.taken_off import take_off_answer
-from logistics.domain.planning.result import CostLine, LineKind, Shift, Stop, StopKind
+from logistics.domain.planning.result import CostLine, LineKind, Shift, Stop
 from matching.domain.builds import Build, Demand
 from matching.domain.community import CommunityPlan
 from matching.domain.materials import cargo
@@ -270,10 +270,10 @@ def _shift(
         for trip in shift.trips
     ]
     stops = []
-    for number, stop in enumerate(shift.stops):
+    for stop in shift.stops:
         text = None
-        if stop.kind in (StopKind.LOAD, StopKind.TIP):
-            trip = shift.trips[(number - 1) // 2]
+        if stop.trip is not None:
+            trip = shift.trips[stop.trip]
             haul = plan.problem.hauls[trip.load.haul]
             text = f"{haul.cargo} {trip.load.mass_kg / 1000:.2f} t"
         stops.append(_stop(scenario, stop, zone, text))

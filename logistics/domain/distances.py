@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,12 +29,18 @@ class DistanceTable:
     `metres` and `seconds` are int64 of shape (n, n), seconds rounded up. A pair with no
     way between is False in `reachable`, and its figures must not be used.
     `basis` says in words where the figures come from; every result repeats it.
+    `barred` says for a place (by its number) what keeps the truck from it, and where.
     """
 
     metres: Table
     seconds: Table
     reachable: NDArray[np.bool_]
     basis: str
+    barred: Mapping[int, str] = field(default_factory=dict)
+
+    def why_not(self, start: int, end: int) -> str | None:
+        """What stops a truck on the way from one place to the other, if that is known."""
+        return self.barred.get(end) or self.barred.get(start)
 
     def __len__(self) -> int:
         return int(self.metres.shape[0])

@@ -49,9 +49,15 @@ class AccessLimits:
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Somewhere a truck starts, loads or tips."""
+    """Somewhere a truck starts, loads or tips.
+
+    `at_once` trucks are loaded or tip at the same time, `loads_a_day` are loaded or tipped
+    on one day at most; None: no limit.
+    """
 
     key: str
     name: str
     point: Point
     access: AccessLimits = AccessLimits()
+    at_once: int | None = None
+    loads_a_day: int | None = None

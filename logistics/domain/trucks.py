@@ -12,7 +12,10 @@ class BodyKind(StrEnum):
     """The body on the chassis. It decides what can be carried at all."""
 
     TIPPER = "tipper"
+    GRAB = "grab"
+    HOOK_LIFT = "hook_lift"
     FLAT_BED = "flat_bed"
+    TRAILER = "trailer"
 
 
 class Cargo(StrEnum):
@@ -23,12 +26,47 @@ class Cargo(StrEnum):
     STRAW = "straw"
 
 
-# A tipper takes what can be tipped, a flat bed what can be stacked and strapped
-# (common practice, no source).
+_TIPPED = frozenset({Cargo.SUBSOIL, Cargo.SAND})
+# A tipper, a grab and a container take what can be tipped, a flat bed what can be stacked
+# and strapped, a farm trailer with tailboard and racks both (common practice, no source).
 CARRIES: dict[BodyKind, frozenset[Cargo]] = {
-    BodyKind.TIPPER: frozenset({Cargo.SUBSOIL, Cargo.SAND}),
+    BodyKind.TIPPER: _TIPPED,
+    BodyKind.GRAB: _TIPPED,
+    BodyKind.HOOK_LIFT: _TIPPED,
     BodyKind.FLAT_BED: frozenset({Cargo.STRAW}),
+    BodyKind.TRAILER: _TIPPED | {Cargo.STRAW},
 }
+HEAPED = _TIPPED
+"""What may stand above the sides of a body, as far as `heaped_m3` says."""
+LOADS_ITSELF = frozenset({BodyKind.GRAB})
+"""Bodies that need nobody with a loader at the pickup."""
+
+
+@dataclass(frozen=True, slots=True)
+class DeliveryBand:
+    """What a supplier charges for a load driven at most `up_to_m` from pickup to drop."""
+
+    up_to_m: int
+    per_load: int
+    per_tonne: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class DeliveryTariff:
+    """A supplier's own delivery: bands by rising distance; nothing beyond the last one.
+
+    A lighter load is charged as `minimum_kg`. Unloading is free for `free_unload_s`, then
+    costs `waiting_per_hour`.
+    """
+
+    bands: tuple[DeliveryBand, ...]
+    minimum_kg: int = 0
+    free_unload_s: int = 0
+    waiting_per_hour: int = 0
+
+    def band(self, metres: int) -> DeliveryBand | None:
+        """The band that a ride of this length falls into, None beyond the last."""
+        return next((own for own in self.bands if metres <= own.up_to_m), None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,19 +74,56 @@ class TruckRates:
     """What a truck costs, in minor currency units.
 
     `call_out` once for each shift that is driven; `per_hour` from leaving the base until
-    the return to it, waiting included; `per_km` for every kilometre, loaded or empty.
+    the return to it, waiting and rests included, at least for `minimum_hire_s`; what lies
+    beyond `overtime_after_s` costs `overtime_per_hour` on top; `per_km` for every
+    kilometre, loaded or empty; `per_load` for each load and `per_tonne` for what it weighs.
+    `delivery` is the tariff of a supplier who brings what he sells, on top of the rest.
     """
 
     call_out: int
     per_hour: int
     per_km: int
+    per_load: int = 0
+    per_tonne: int = 0
+    minimum_hire_s: int = 0
+    overtime_after_s: int | None = None
+    overtime_per_hour: int = 0
+    delivery: DeliveryTariff | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class RestRule:
+    """When a driver must rest, in seconds; None: no such limit.
+
+    A rest of `rest_s` at a place, at the latest after `after_driving_s` of driving or
+    `after_work_s` of driving, loading, tipping and cleaning, ends both counts.
+    `most_driving_s` is the driving of a whole shift.
+    """
+
+    name: str
+    rest_s: int
+    after_driving_s: int | None = None
+    after_work_s: int | None = None
+    most_driving_s: int | None = None
+
+
+EU_561 = RestRule("EU 561/2006", 45 * 60, after_driving_s=16_200, most_driving_s=32_400)
+"""Regulation (EC) 561/2006, articles 6 and 7: 45 min after 4.5 h of driving, 9 h a day."""
+US_395 = RestRule(
+    "US 49 CFR 395.3", 30 * 60, after_driving_s=28_800, most_driving_s=39_600
+)
+"""49 CFR 395.3: 30 min after 8 h of driving, 11 h of driving."""
+REST_RULES = {rule.name: rule for rule in (EU_561, US_395)}
 
 
 @dataclass(frozen=True, slots=True)
 class Truck:
-    """A truck. `payload_kg` is what may legally be loaded, `body_m3` the loose volume.
+    """A truck. `payload_kg` is what may legally be loaded, `body_m3` the struck volume.
 
-    `tare_kg` and the outer sizes are compared with the access limits of places.
+    `heaped_m3` is what it takes of material that may stand above its sides. `tare_kg` and
+    the outer sizes are compared with the access limits of places. `cleaning_s` is spent
+    at the drop before another cargo may be loaded. A truck with `only_from` loads at these
+    places alone.
     """
 
     key: str
@@ -63,6 +138,15 @@ class Truck:
     height_m: float | None = None
     width_m: float | None = None
     length_m: float | None = None
+    heaped_m3: float | None = None
+    rest: RestRule | None = None
+    cleaning_s: int = 0
+    only_from: frozenset[int] | None = None
+
+    def volume_m3(self, cargo: Cargo) -> float:
+        """Loose volume that the body takes of a cargo, m3."""
+        heaped = self.heaped_m3 if cargo in HEAPED else None
+        return heaped or self.body_m3
 
 
 def barred_from(truck: Truck, access: AccessLimits, load_kg: int) -> str | None:

@@ -15,6 +15,11 @@ class LineKind(StrEnum):
     DRIVING_TIME = "driving_time"
     DRIVING_DISTANCE = "driving_distance"
     CALL_OUT = "call_out"
+    OVERTIME = "overtime"
+    PER_LOAD = "per_load"
+    PER_TONNE = "per_tonne"
+    DELIVERY = "delivery"
+    WAITING = "waiting"
     LOADING = "loading"
     PART_LOAD = "part_load"
     TIPPING_AVOIDED = "tipping_avoided"
@@ -36,14 +41,18 @@ class StopKind(StrEnum):
     LEAVE = "leave"
     LOAD = "load"
     TIP = "tip"
+    REST = "rest"
+    CLEAN = "clean"
     RETURN = "return"
 
 
 @dataclass(frozen=True, slots=True)
 class Stop:
-    """One stop of a shift: arrival, begin and end of the work, in seconds UTC.
+    """One stop of a shift: arrival, begin and end of what is done, in seconds UTC.
 
-    `leg_m` and `leg_s` are the drive that led here.
+    `leg_m` and `leg_s` are the drive that led here. A rest or the cleaning of the body is
+    a stop of its own at the place where the truck stands. `trip` is the number of the trip
+    that is loaded or tipped here.
     """
 
     kind: StopKind
@@ -53,6 +62,7 @@ class Stop:
     end: int
     leg_m: int
     leg_s: int
+    trip: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,28 +78,37 @@ class Load:
 
 @dataclass(frozen=True, slots=True)
 class Trip:
-    """One load from where it is loaded to where it is tipped."""
+    """What is carried for one haul, from where it is loaded to where it is tipped.
+
+    Trips of one shift with the same `body` ride together: all are loaded before the first
+    of them is tipped.
+    """
 
     load: Load
     pickup: Stop
     drop: Stop
+    body: int = 0
 
 
 @dataclass(frozen=True, slots=True)
 class Shift:
-    """One truck's working day."""
+    """One truck's working day: all `stops` in the order in which they are driven, from
+    leaving until the return, and what is carried between them."""
 
     slot: int
-    leave: Stop
+    stops: tuple[Stop, ...]
     trips: tuple[Trip, ...]
-    back: Stop
     costs: tuple[CostLine, ...]
 
     @property
-    def stops(self) -> tuple[Stop, ...]:
-        """All stops in the order in which they are driven."""
-        middle = [stop for trip in self.trips for stop in (trip.pickup, trip.drop)]
-        return (self.leave, *middle, self.back)
+    def leave(self) -> Stop:
+        """The begin of the shift."""
+        return self.stops[0]
+
+    @property
+    def back(self) -> Stop:
+        """The end of the shift."""
+        return self.stops[-1]
 
     @property
     def metres(self) -> int:
@@ -99,11 +118,16 @@ class Shift:
     @property
     def empty_metres(self) -> int:
         """Length driven without a load."""
-        return sum(
-            stop.leg_m
-            for stop in self.stops
-            if stop.kind in (StopKind.LOAD, StopKind.RETURN)
-        )
+        aboard, empty = 0, 0
+        for stop in self.stops:
+            empty += stop.leg_m if not aboard else 0
+            aboard += (stop.kind is StopKind.LOAD) - (stop.kind is StopKind.TIP)
+        return empty
+
+    @property
+    def driving_s(self) -> int:
+        """Time at the wheel."""
+        return sum(stop.leg_s for stop in self.stops)
 
     @property
     def duration_s(self) -> int:
@@ -112,8 +136,14 @@ class Shift:
 
     @property
     def tonne_km(self) -> float:
-        """Transport work of the shift."""
-        return sum(trip.load.mass_kg * trip.drop.leg_m for trip in self.trips) / 1e6
+        """Transport work of the shift: what is aboard on each leg, times its length."""
+        aboard, work = 0, 0
+        for stop in self.stops:
+            work += aboard * stop.leg_m
+            if stop.trip is not None:
+                kg = self.trips[stop.trip].load.mass_kg
+                aboard += kg if stop.kind is StopKind.LOAD else -kg
+        return work / 1e6
 
 
 @dataclass(frozen=True, slots=True)

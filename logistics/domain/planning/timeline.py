@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from logistics.domain.loads import cut_into_loads
 from logistics.domain.planning.patterns import Pattern, pattern_of
@@ -94,10 +95,11 @@ def build_shift(
     now, here = problem.slots[slot].earliest + pattern.early, truck.base
     leave = Stop(StopKind.LEAVE, here, now, now, now, 0, 0)
     trips = []
-    for index, kg in zip(pattern.hauls, masses, strict=True):
+    for number, (index, kg) in enumerate(zip(pattern.hauls, masses, strict=True)):
         haul = problem.hauls[index]
         pickup = _stop(problem, haul, StopKind.LOAD, here, now)
         drop = _stop(problem, haul, StopKind.TIP, haul.origin, pickup.end)
+        pickup, drop = replace(pickup, trip=number), replace(drop, trip=number)
         trips.append(Trip(_load(problem, truck, index, kg), pickup, drop))
         now, here = drop.end, haul.destination
     seconds = int(problem.distances.seconds[here, truck.base])
@@ -111,8 +113,9 @@ def build_shift(
         int(problem.distances.metres[here, truck.base]),
         seconds,
     )
-    bare = Shift(slot, leave, tuple(trips), back, ())
-    return Shift(slot, leave, tuple(trips), back, shift_costs(problem, bare))
+    middle = [stop for trip in trips for stop in (trip.pickup, trip.drop)]
+    bare = Shift(slot, (leave, *middle, back), tuple(trips), ())
+    return replace(bare, costs=shift_costs(problem, bare))
 
 
 def _load(problem: PlanProblem, truck: Truck, index: int, kg: int) -> Load:

@@ -129,7 +129,8 @@ def _load(shift: Shift, **change: int) -> Shift:
 def _pickup(shift: Shift, **change: int) -> Shift:
     trip = shift.trips[0]
     own = replace(trip, pickup=replace(trip.pickup, **change))  # type: ignore[arg-type]
-    return replace(shift, trips=(own, *shift.trips[1:]))
+    stops = [own.pickup if stop is trip.pickup else stop for stop in shift.stops]
+    return replace(shift, stops=tuple(stops), trips=(own, *shift.trips[1:]))
 
 
 def _moved(shift: Shift, seconds: int) -> Shift:
@@ -145,7 +146,7 @@ def _moved(shift: Shift, seconds: int) -> Shift:
         replace(trip, pickup=later(trip.pickup), drop=later(trip.drop))
         for trip in shift.trips
     )
-    return replace(shift, leave=later(shift.leave), trips=trips, back=later(shift.back))
+    return replace(shift, stops=tuple(map(later, shift.stops)), trips=trips)
 
 
 BROKEN: list[tuple[str, Break]] = [
@@ -162,7 +163,7 @@ BROKEN: list[tuple[str, Break]] = [
     ("billed", lambda p: _first(p, lambda s: replace(s, costs=s.costs[1:]))),
     ("outside the hours", lambda p: _first(p, lambda s: _moved(s, -43_200))),
     ("is closed", lambda p: _first(p, lambda s: _moved(s, -43_200))),
-    ("does not go from", lambda p: _first(p, lambda s: replace(s, leave=s.back))),
+    ("does not go from", lambda p: _first(p, lambda s: replace(s, stops=s.stops[1:]))),
     ("to another place", lambda p: _first(p, lambda s: _pickup(s, place=1))),
     ("length of the way", lambda p: _first(p, lambda s: _pickup(s, leg_m=5))),
     ("times do not join", lambda p: _first(p, lambda s: _pickup(s, arrive=5))),
