@@ -76,7 +76,12 @@ def pair_up(scenario: Scenario) -> Pairing:
     fits = [own for own in found if own.verdict.usable and own.barrier is None]
     hauls = tuple(_haul(scenario, own) for own in fits)
     problem = PlanProblem(
-        scenario.places, scenario.distances, scenario.trucks, scenario.slots, hauls
+        scenario.places,
+        scenario.distances,
+        scenario.trucks,
+        scenario.slots,
+        hauls,
+        scenario.own_ways,
     )
     groups = slot_classes(problem)
     pairs, kept, barred = [], [], dict[tuple[int, int], str]()

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from logistics.domain.distances import DistanceTable
@@ -23,6 +24,7 @@ class Scenario:
     counts as a gain) or the bills of material and haulage alone. `needs_at` is
     how much the walls are taken to swallow. `plain` is set where a plan must hold at the
     far end of what is known (`matching.domain.ends.safely`): the same at likely figures.
+    `own_ways` has the distances of trucks, by key, that may not use the same roads.
     """
 
     places: tuple[Place, ...]
@@ -35,6 +37,7 @@ class Scenario:
     count_disposal: bool = True
     needs_at: End = End.LIKELY
     plain: Scenario | None = None
+    own_ways: Mapping[str, DistanceTable] = field(default_factory=dict)
 
     @cached_property
     def demands(self) -> tuple[Demand, ...]:
