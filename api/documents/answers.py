@@ -288,6 +288,8 @@ def _shift(
         tonne_km=round(shift.tonne_km, 1),
         paid_hours=round(shift.duration_s / 3600, 3),
         cost_minor=sum(line.amount for line in shift.costs),
+        payload_kg=truck.payload_kg,
+        body_m3=truck.body_m3,
         stops=stops,
         loads=loads,
     )
@@ -307,6 +309,7 @@ def _stop(
         leg_km=round(stop.leg_m / 1000, 2),
         leg_minutes=round(stop.leg_s / 60, 1),
         load=text,
+        trip=stop.trip,
     )
 
 

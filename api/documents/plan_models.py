@@ -193,6 +193,10 @@ class StopAnswer(BaseModel):
     leg_km: float
     leg_minutes: float
     load: str | None = None
+    trip: int | None = Field(
+        default=None,
+        description="which of the shift's `loads` is loaded or tipped here",
+    )
 
 
 class LoadAnswer(BaseModel):
@@ -229,6 +233,12 @@ class ShiftAnswer(BaseModel):
     tonne_km: float
     paid_hours: float
     cost_minor: int
+    payload_kg: int | None = Field(
+        default=None, description="the most that the truck carries"
+    )
+    body_m3: float | None = Field(
+        default=None, description="what its body holds, loose"
+    )
     stops: list[StopAnswer]
     loads: list[LoadAnswer]
 
