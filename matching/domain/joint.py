@@ -21,10 +21,10 @@ from numpy.typing import NDArray
 from scipy.optimize import linprog
 from scipy.sparse import vstack
 
+from logistics.domain.planning.field import Field
 from logistics.domain.planning.patterns import Pattern
 from logistics.domain.planning.pricing import Pricer, Tariff
 from logistics.domain.planning.shifts import SlotClass
-from logistics.domain.planning.sweep import Field
 from matching.domain.allocation import Allocation, allocate
 from matching.domain.pairing import Pairing, pattern_move
 from matching.domain.programme import (
@@ -107,7 +107,7 @@ def decide_together(
     groups = pairing.groups
     limits = tuple(len(group.slots) for group in groups)
     question = replace(question, limits=limits, fleets=_fleets(question, groups))
-    pool = {(p.group, tuple(sorted(p.hauls))): p for p in seeds}
+    pool = {(p.group, tuple(sorted(p.tasks))): p for p in seeds}
     work = max(1, len(question.pairs) * len(groups))
     rounds = min(ROUNDS, WORK // work)
     if rounds < FEWEST:
@@ -187,7 +187,7 @@ def _generate(
         )
         start = prices.bonus(asked, number) - group.truck.rates.call_out
         for own in pricer.quickly(Tariff(reward, start), floor=floor, most=most):
-            key = (own.group, tuple(sorted(own.hauls)))
+            key = (own.group, tuple(sorted(own.tasks)))
             if key not in pool or pool[key].cost > own.cost:
                 pool[key] = own
                 fresh = True
@@ -264,7 +264,7 @@ def _earnings(
         # A shift's cost is rounded at two places, by at most a half each.
         earned += len(group.slots) * (top + DOUBT)
         if top > DOUBT and answer.patterns:
-            for pair in answer.patterns[0].hauls:
+            for pair in answer.patterns[0].tasks:
                 made[at[pair, group.capacity[pair]]] += len(group.slots)
     return earned, made
 

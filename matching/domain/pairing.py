@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from logistics.domain.errors import refuse
+from logistics.domain.planning.groups import slot_classes
 from logistics.domain.planning.patterns import Pattern, pattern_of
 from logistics.domain.planning.problem import Haul, PlanProblem
-from logistics.domain.planning.shifts import SlotClass, slot_classes
+from logistics.domain.planning.shifts import SlotClass
 from logistics.domain.planning.sweep import all_patterns
 from matching.domain.fitness import judge
 from matching.domain.materials import cargo, loose_density
@@ -189,7 +190,7 @@ def estimated_moves(pairing: Pairing) -> tuple[Move, ...]:
         for number, slots in enumerate(pairing.groups):
             best = _fullest(number, slots, index)
             if best:
-                kg, cost = slots.capacity[index], best.cost / len(best.hauls)
+                kg, cost = slots.capacity[index], best.cost / len(best.tasks)
                 cheapest[kg] = min(cost, cheapest.get(kg, cost))
         moves += [
             Move(cost, ((index, 1, kg),)) for kg, cost in sorted(cheapest.items())
@@ -203,7 +204,7 @@ def _fullest(number: int, slots: SlotClass, index: int) -> Pattern | None:
         pattern = pattern_of(number, slots, (index,) * trips)
         if pattern is None:
             break
-        if best is None or pattern.cost / trips < best.cost / len(best.hauls):
+        if best is None or pattern.cost / trips < best.cost / len(best.tasks):
             best = pattern
     return best
 
@@ -235,7 +236,7 @@ def _least_cost(slots: SlotClass, index: int) -> float:
             for other in count
         ),
     )
-    work = slots.load_s[index] + slots.ride_s[index] + slots.unload_s[index]
+    work = slots.ride_s[index] + slots.work_s[index]
     return slots.fee[index] + slots.ride_m[index] * per_m + work * per_s + empty
 
 
@@ -253,8 +254,8 @@ def exact_moves(pairing: Pairing) -> tuple[Move, ...] | None:
 def pattern_move(group: int, slots: SlotClass, pattern: Pattern) -> Move:
     """A shift pattern over pairs as a move at its exact cost."""
     trips = tuple(
-        (pair, pattern.hauls.count(pair), slots.capacity[pair])
-        for pair in sorted(set(pattern.hauls))
+        (pair, pattern.tasks.count(pair), slots.capacity[pair])
+        for pair in sorted(set(pattern.tasks))
     )
     return Move(float(pattern.cost), trips, group)
 

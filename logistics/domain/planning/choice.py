@@ -6,24 +6,27 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from logistics.domain.planning.bounds import (
     ROUNDS,
     Generated,
-    empty_running_bound,
     generate_patterns,
     patterns_within,
 )
+from logistics.domain.planning.coupling import Spare
+from logistics.domain.planning.empty_running import empty_running_bound
+from logistics.domain.planning.field import Field
 from logistics.domain.planning.greedy import add_greedy
+from logistics.domain.planning.loading import share_loads, without_empty_trips
 from logistics.domain.planning.master import Chosen, Pool
 from logistics.domain.planning.patterns import Pattern, pattern_of
 from logistics.domain.planning.pricing import BEAM, LIMIT, Pricer
 from logistics.domain.planning.problem import PlanProblem
 from logistics.domain.planning.result import LowerBound
-from logistics.domain.planning.rows import Row
 from logistics.domain.planning.search import cut_loads, search_sequences
 from logistics.domain.planning.shifts import SlotClass
-from logistics.domain.planning.sweep import Field, all_patterns, best_order
-from logistics.domain.planning.timeline import share_loads, without_empty_trips
+from logistics.domain.planning.sweep import all_patterns, best_order
 
 LARGE, LEAST_ROUNDS = 450, 8
 """Hauls that trucks may carry, over all groups of slots, above which less is tried: fewer
@@ -67,6 +70,19 @@ class Outcome:
     left: list[int]
     bound: LowerBound
     least_proven: bool
+    pool: Pool
+
+    def again(self, spare: Spare) -> Outcome:
+        """Another choice of the same patterns, with less time at some places."""
+        pool = Pool(self.pool.problem, self.pool.groups, spare)
+        for pattern in self.pool.patterns:
+            pool.add(pattern)
+        left_kg, _ = pool.least_left()
+        if left_kg:
+            pool.allow_left()
+        chosen = pool.choose(left_kg=left_kg)
+        proven = self.least_proven and sum(chosen.left) == sum(self.left)
+        return Outcome(chosen.driven, chosen.left, self.bound, proven, pool)
 
 
 def choose_shifts(
@@ -81,7 +97,7 @@ def choose_shifts(
         chosen = pool.choose(left_kg=left_kg)
         if chosen.exact:
             bound = LowerBound(chosen.value, EVERY)
-            return Outcome(chosen.driven, chosen.left, bound, proven)
+            return Outcome(chosen.driven, chosen.left, bound, proven, pool)
     return _Search(pool, effort).outcome()
 
 
@@ -131,7 +147,7 @@ class _Search:
         if not self.left_kg:
             other = empty_running_bound(pool.problem, pool.groups)
             bound = max((bound, other), key=lambda own: own.amount)
-        return Outcome(chosen.driven, chosen.left, bound, self.least_proven)
+        return Outcome(chosen.driven, chosen.left, bound, self.least_proven, pool)
 
     def _first_choice(self, greedy: Sequence[Pattern]) -> Chosen:
         """A quick choice among few patterns, or else among all."""
@@ -214,7 +230,8 @@ class _Search:
         shifts = float(proof.prices.used.sum()) if proof.prices else 0.0
         fewer = float(math.floor(shifts + 1e-6))
         for sign, need in ((-1.0, -fewer), (1.0, fewer + 1.0)):
-            pool.rows.append(Row(None, (sign,) * len(pool.groups), need))
+            count = np.full(len(pool.groups), sign)
+            pool.rows.append(pool.maker.row(need, shifts=count))
             own = self._generate(enough=float(chosen.value))
             chosen, amount = self._close(own, chosen)
             amounts.append(max(amount, proof.amount))
@@ -282,15 +299,15 @@ def _searched(pool: Pool, effort: Effort, *, few: bool) -> list[Pattern]:
 
 
 def _first_patterns(pool: Pool) -> float:
-    """Shifts of one haul alone; returns what no sensible plan costs."""
-    dearest = [0] * len(pool.problem.hauls)
+    """Shifts of one task alone; returns what no sensible plan costs."""
+    dearest = [0] * pool.maker.shape[1]
     for group, slots in enumerate(pool.groups):
-        for haul, trips in enumerate(slots.trips):
+        for task, trips in enumerate(slots.trips):
             repeat = 1
             while repeat <= trips and (
-                pattern := pattern_of(group, slots, (haul,) * repeat)
+                pattern := pattern_of(group, slots, (task,) * repeat)
             ):
                 pool.add(pattern)
-                dearest[haul] = max(dearest[haul], trips * pattern.cost)
+                dearest[task] = max(dearest[task], trips * pattern.cost)
                 repeat += 1
     return 10.0 * max(1, sum(dearest))

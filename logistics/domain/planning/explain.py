@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from logistics.domain.planning.groups import slot_class
 from logistics.domain.planning.patterns import pattern_of
 from logistics.domain.planning.problem import PlanProblem
 from logistics.domain.planning.result import Unplanned
-from logistics.domain.planning.shifts import SlotClass, slot_class
+from logistics.domain.planning.shifts import SlotClass
 
 
 def impossible_alone(
@@ -56,9 +57,10 @@ def impossible_alone(
 
 def _time_reason(slots: SlotClass, index: int) -> str:
     name = slots.truck.name
-    if not slots.pickup[index]:
+    loading, tipping = slots.steps[index]
+    if not loading.windows:
         return f"{name}: the pickup is never open while the truck may be out"
-    if not slots.drop[index]:
+    if not tipping.windows:
         return f"{name}: the drop is never open while the truck may be out"
     whole = _round_s(slots, index)
     if whole > slots.truck.max_shift_s:
@@ -140,9 +142,8 @@ def left_behind(
 def _round_s(slots: SlotClass, index: int) -> int:
     return (
         slots.out_s[index]
-        + slots.load_s[index]
         + slots.ride_s[index]
-        + slots.unload_s[index]
+        + slots.work_s[index]
         + slots.home_s[index]
     )
 

@@ -11,6 +11,7 @@ from logistics.domain.planning.bounds import Generated, tariff_of
 from logistics.domain.planning.master import Pool
 from logistics.domain.planning.patterns import Pattern
 from logistics.domain.planning.pricing import Pricer, Tariff
+from logistics.domain.planning.shifts import SlotClass
 
 EAGER = (1.0, 1.2, 1.5, 2.0, 3.0, 5.0)
 """Prices are also tried raised by this, so that shifts are filled to the last minute."""
@@ -58,10 +59,19 @@ def _greedy(
         _, pattern = max(offers, key=lambda offer: offer[0])
         found.append(pattern)
         free[pattern.group] -= 1
-        for haul in pattern.hauls:
-            size = pool.groups[pattern.group].capacity[haul]
-            rest[haul] = max(0, rest[haul] - size)
+        for task in pattern.tasks:
+            _carry(pool.groups[pattern.group], task, rest)
     return found
+
+
+def _carry(slots: SlotClass, task: int, rest: list[int]) -> None:
+    """Take what a task can carry off the rest; on a milk run first come, first served."""
+    room = 1.0
+    for haul in slots.tasks[task].hauls:
+        size = slots.capacity[haul]
+        taken = min(rest[haul], int(size * room))
+        rest[haul] -= taken
+        room -= taken / size
 
 
 class _Seller:
@@ -73,10 +83,16 @@ class _Seller:
 
     def offer(self, rest: Sequence[int]) -> tuple[float, Pattern] | None:
         """The best shift for what is left to carry, with what it is worth."""
-        sizes = self.field.slots.capacity
-        most = [-(-rest[haul] // sizes[haul]) for haul in self.field.hauls.tolist()]
+        slots = self.field.slots
+        most = [
+            min(
+                -(-rest[haul] // slots.capacity[haul])
+                for haul in slots.tasks[task].hauls
+            )
+            for task in self.field.tasks.tolist()
+        ]
         pattern = self.find(np.array(most, dtype=np.int16))
         if pattern is None:
             return None
-        earned = sum(float(self.tariff.reward[haul]) for haul in pattern.hauls)
+        earned = sum(float(self.tariff.reward[task]) for task in pattern.tasks)
         return earned - (pattern.cost if self.tariff.paid else 0), pattern

@@ -1,9 +1,8 @@
 """Choosing shifts from a pool of patterns: the set covering programme and its relaxation.
 
-Variables: how often each pattern is driven, how much of each haul stays behind, and how
-many loads of each haul pay the part-load charge.
-Rows: every haul is carried or stays behind (see `rows.py`); a group of like slots is not
-used more often than it has slots; no more than a given mass stays behind in all.
+Variables: how often each pattern is driven, and the columns of `sides`. Rows: every haul is
+carried or stays behind (`rows`), what binds shifts to one another (`coupling`); a group of
+like slots is not used more often than it has slots; no more than a given mass stays behind.
 """
 
 from __future__ import annotations
@@ -13,16 +12,15 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.optimize import Bounds, LinearConstraint, linprog, milp
 from scipy.sparse import csr_array, hstack, vstack
 
+from logistics.domain.planning.coupling import Spare, coupling_rows
 from logistics.domain.planning.patterns import Pattern
 from logistics.domain.planning.problem import PlanProblem
-from logistics.domain.planning.rows import Row, cover_rows, fewest_part_loads
+from logistics.domain.planning.rows import Floats, Row, RowMaker, fewest_part_loads
 from logistics.domain.planning.shifts import SlotClass
-
-Floats = NDArray[np.float64]
+from logistics.domain.planning.sides import sides_of
 
 # Branch-and-bound nodes, not seconds: the answer must not depend on the clock.
 NODE_LIMIT = 400
@@ -63,22 +61,27 @@ class Chosen:
 class Pool:
     """Patterns without repetition, and the programme over them."""
 
-    def __init__(self, problem: PlanProblem, groups: Sequence[SlotClass]) -> None:
+    def __init__(
+        self,
+        problem: PlanProblem,
+        groups: Sequence[SlotClass],
+        spare: Spare | None = None,
+    ) -> None:
         self.problem = problem
         self.groups = groups
-        self.rows = cover_rows(problem, groups, cuts=True)
+        self.spare: Spare = spare if spare is not None else {}
+        self.sides = sides_of(problem, groups)
+        self.maker = RowMaker(problem, groups, self.sides)
+        self.coupling = coupling_rows(self.maker, self.spare)
+        self.rows = self._rows(cuts=True)
         self.patterns: list[Pattern] = []
         self._held: dict[tuple[int, tuple[int, ...]], int] = {}
         self.masses = np.array([float(haul.mass_kg) for haul in problem.hauls])
         self.slots = np.array([float(len(group.slots)) for group in groups])
-        self.charges = np.array([float(h.part_load.charge) for h in problem.hauls])
         self.least_part = self._fewest()
-        self.most_part = np.array(
-            [
-                float(h.mass_kg // h.unit_kg) if h.part_load.charge > 0 else 0.0
-                for h in problem.hauls
-            ]
-        )
+
+    def _rows(self, *, cuts: bool) -> list[Row]:
+        return self.maker.all(cuts=cuts) + self.coupling
 
     def _fewest(self) -> Floats:
         hauls = enumerate(self.problem.hauls)
@@ -86,8 +89,8 @@ class Pool:
         return np.array(found, dtype=np.float64)
 
     def add(self, pattern: Pattern) -> bool:
-        """Take a pattern in, unless one with the same trips is as cheap. True if new."""
-        key = (pattern.group, tuple(sorted(pattern.hauls)))
+        """Take a pattern in, unless one with the same tasks is as cheap. True if new."""
+        key = (pattern.group, tuple(sorted(pattern.tasks)))
         at = self._held.get(key)
         if at is None:
             self._held[key] = len(self.patterns)
@@ -100,70 +103,82 @@ class Pool:
 
     def allow_left(self) -> None:
         """Use rows that hold when a part of the hauls stays behind."""
-        self.rows = cover_rows(self.problem, self.groups, cuts=False)
+        self.rows = self._rows(cuts=False)
         self.least_part = np.zeros_like(self.least_part)
 
     def tighten(self) -> None:
         """Use rows for plans that leave nothing behind."""
-        self.rows = cover_rows(self.problem, self.groups, cuts=True)
+        self.rows = self._rows(cuts=True)
         self.least_part = self._fewest()
 
-    def trips(self) -> Floats:
-        """Trips of each haul (row) in each pattern (column)."""
-        table = np.zeros((len(self.problem.hauls), len(self.patterns)))
-        for column, pattern in enumerate(self.patterns):
-            for haul in pattern.hauls:
-                table[haul, column] += 1
+    def made(self) -> Floats:
+        """How often each pattern (row) does each task (column)."""
+        table = np.zeros((len(self.patterns), self.maker.shape[1]))
+        for row, pattern in enumerate(self.patterns):
+            for task in pattern.tasks:
+                table[row, task] += 1
         return table
 
-    def _sides(self) -> Floats:
-        """Coefficients of the kg left and of the charged loads of each haul."""
-        count = len(self.problem.hauls)
-        table = np.zeros((len(self.rows), 2 * count))
-        for at, row in enumerate(self.rows):
-            if row.haul is not None:
-                table[at, row.haul] = row.left
-                table[at, count + row.haul] = row.part
-        return table
+    def _side_table(self) -> csr_array:
+        data, at, columns = [], [], []
+        for number, row in enumerate(self.rows):
+            for column, value in row.sides:
+                data.append(value)
+                at.append(number)
+                columns.append(column)
+        shape = (len(self.rows), len(self.sides.cost))
+        return csr_array((data, (at, columns)), shape=shape)
 
     def matrix(self) -> csr_array:
-        """Rows over patterns, masses left and charged loads."""
-        trips = self.trips()
+        """Rows over patterns and side columns."""
+        made = self.made()
         group = np.array([p.group for p in self.patterns], dtype=np.int64)
         body = np.zeros((len(self.rows), len(self.patterns)))
-        for at, row in enumerate(self.rows):
-            weight = np.array(row.weight)[group] if len(group) else np.zeros(0)
-            body[at] = weight * trips[row.haul] if row.haul is not None else weight
-        return csr_array(np.hstack([body, self._sides()]))
+        trips = np.array([row.trips for row in self.rows]).reshape(
+            len(self.rows), *self.maker.shape
+        )
+        shifts = np.array([row.shifts for row in self.rows]).reshape(
+            len(self.rows), self.maker.shape[0]
+        )
+        for number in np.unique(group):
+            own = group == number
+            body[:, own] = (
+                trips[:, number, :] @ made[own].T + shifts[:, number][:, None]
+            )
+        return csr_array(hstack([csr_array(body), self._side_table()]))
 
     def _group_rows(self) -> csr_array:
         count = len(self.patterns)
         group = [p.group for p in self.patterns]
-        shape = (len(self.groups), count + 2 * len(self.problem.hauls))
+        shape = (len(self.groups), count + len(self.sides.cost))
         return csr_array((np.ones(count), (group, range(count))), shape=shape)
 
     def _left_row(self) -> csr_array:
-        row = np.zeros((1, len(self.patterns) + 2 * len(self.problem.hauls)))
-        row[0, len(self.patterns) : len(self.patterns) + len(self.problem.hauls)] = 1.0
+        row = np.zeros((1, len(self.patterns) + len(self.sides.cost)))
+        row[0, len(self.patterns) : len(self.patterns) + len(self.masses)] = 1.0
         return csr_array(row)
 
+    def _side_costs(self, *, paid: bool) -> Floats:
+        if paid:
+            return np.array(self.sides.cost, dtype=np.float64)
+        cost = np.zeros(len(self.sides.cost))
+        cost[: len(self.masses)] = 1.0
+        return cost
+
     def _costs(self, *, paid: bool) -> Floats:
-        hauls = len(self.problem.hauls)
-        if not paid:
-            return np.concatenate(
-                [np.zeros(len(self.patterns)), np.ones(hauls), np.zeros(hauls)]
-            )
-        own = np.array([float(p.cost) for p in self.patterns])
-        return np.concatenate([own, np.zeros(hauls), self.charges])
+        own = [float(p.cost) if paid else 0.0 for p in self.patterns]
+        return np.concatenate([np.array(own), self._side_costs(paid=paid)])
+
+    def _side_limits(self) -> tuple[Floats, Floats]:
+        low, high = np.array(self.sides.low), np.array(self.sides.high)
+        first = len(self.masses)
+        low[first : 2 * first] = self.least_part
+        return low, high
 
     def _limits(self) -> tuple[Floats, Floats]:
-        count = len(self.patterns)
         most = np.array([self.slots[p.group] for p in self.patterns])
-        zero = np.zeros(count + len(self.masses))
-        return (
-            np.concatenate([zero, self.least_part]),
-            np.concatenate([most, self.masses, self.most_part]),
-        )
+        low, high = self._side_limits()
+        return np.concatenate([np.zeros(len(most)), low]), np.concatenate([most, high])
 
     def relax(self, *, left_kg: int, elastic: float, paid: bool = True) -> Prices:
         """Solve the linear relaxation and return its shadow prices.
@@ -171,17 +186,21 @@ class Pool:
         `elastic` is what the whole of a row costs while no pattern can pay for it.
         """
         need = np.array([row.need for row in self.rows])
-        spare = csr_array(np.eye(len(self.rows)))
+        short = np.flatnonzero(need > 0)  # the others hold with nothing driven
+        spare = csr_array(
+            (np.ones(len(short)), (short, range(len(short)))),
+            shape=(len(self.rows), len(short)),
+        )
         low = vstack([self._group_rows(), self._left_row()])
         table = vstack(
             [
                 hstack([-self.matrix(), -spare]),
-                hstack([low, csr_array((low.shape[0], len(self.rows)))]),
+                hstack([low, csr_array((low.shape[0], len(short)))]),
             ],
             format="csr",
         )
         least, most = self._limits()
-        slack = elastic / np.maximum(np.abs(need), 1)
+        slack = elastic / np.maximum(need[short], 1)
         most[: len(self.patterns)] = np.inf  # the group rows say it already
         result = linprog(  # type: ignore[call-overload]  # stubs know no sparse A_ub
             np.concatenate([self._costs(paid=paid), slack]),
@@ -205,27 +224,26 @@ class Pool:
         )
 
     def rewards(self, prices: Prices, group: int) -> tuple[Floats, float]:
-        """What a trip of each haul, and a shift as such, is worth to a group."""
-        reward, shift = np.zeros(len(self.problem.hauls)), 0.0
+        """What each task, and a shift as such, is worth to a group."""
+        reward, shift = np.zeros(self.maker.shape[1]), 0.0
         for price, row in zip(prices.worth, prices.rows, strict=True):
-            if row.haul is None:
-                shift += price * row.weight[group]
-            else:
-                reward[row.haul] += price * row.weight[group]
-        return reward, shift
+            if price:
+                reward += price * row.trips[group]
+                shift += price * row.shifts[group]
+        return reward, float(shift)
 
     def bound(
         self, prices: Prices, tops: Floats, *, left_kg: int, paid: bool = True
     ) -> float:
         """Lagrangian bound: true if no pattern of group g is worth more than `tops[g]`."""
         need = np.array([row.need for row in self.rows])
-        sides = (
-            self._costs(paid=paid)[len(self.patterns) :] - prices.worth @ self._sides()
-        )
-        left, part = np.split(sides, 2)
+        sides = self._side_costs(paid=paid) - prices.worth @ self._side_table()
+        low, high = self._side_limits()
+        count = len(self.masses)
         value = float(prices.worth @ need)
-        value += float(np.minimum(part * self.least_part, part * self.most_part).sum())
-        value += left_kg * min(0.0, float(left.min(initial=0.0)))
+        others = np.minimum(sides * low, sides * high)[count:]
+        value += float(others.sum())
+        value += left_kg * min(0.0, float(sides[:count].min(initial=0.0)))
         return value - float(self.slots @ np.maximum(tops, 0.0))
 
     def least_left(self) -> tuple[int, bool]:
@@ -240,7 +258,7 @@ class Pool:
 
     def only(self, patterns: Iterable[Pattern]) -> Pool:
         """A pool with the same rows and nothing but these patterns."""
-        own = Pool(self.problem, self.groups)
+        own = Pool(self.problem, self.groups, self.spare)
         own.rows, own.least_part = self.rows, self.least_part
         for pattern in patterns:
             own.add(pattern)
@@ -273,6 +291,7 @@ class Pool:
         most = np.concatenate([self.slots, [float(left_kg)]])
         least, largest = self._limits()
         cost = self._costs(paid=paid)
+        whole = np.concatenate([np.ones(count), np.array(self.sides.whole)])
         constraints = [
             LinearConstraint(self.matrix(), [row.need for row in self.rows], np.inf),
             LinearConstraint(low, -np.inf, most),
@@ -281,7 +300,7 @@ class Pool:
         result = milp(
             cost,
             constraints=constraints,
-            integrality=np.ones(count + 2 * hauls, dtype=np.int64),
+            integrality=whole,
             bounds=Bounds(least, largest),
             options={"node_limit": nodes, "mip_rel_gap": 0.0},
         )
@@ -290,26 +309,30 @@ class Pool:
         if result.x is None:
             none = int(result.status) == 2
             return Chosen([], [], NOTHING, NOTHING if none else floor, none)
-        whole = np.rint(result.x)
+        found = np.where(whole > 0, np.rint(result.x), result.x)
         exact = int(result.status) == 0
-        value = int(np.rint(cost @ whole))
+        value = math.floor(float(cost @ found) + 1e-3)
         return Chosen(
             [
                 pattern
-                for pattern, times in zip(self.patterns, whole[:count], strict=True)
+                for pattern, times in zip(self.patterns, found[:count], strict=True)
                 for _ in range(int(times))
             ],
-            [int(value) for value in whole[count : count + hauls]],
+            [int(value) for value in found[count : count + hauls]],
             value,
             value if exact else floor,
             exact,
         )
 
     def _no_empty_trips(self) -> list[LinearConstraint]:
-        """Every trip takes a piece: charged loads <= trips, pieces of all trips <= mass."""
-        hauls, trips = self.problem.hauls, self.trips()
-        piece = np.array([float(haul.unit_kg) for haul in hauls])
-        carried = np.hstack(
-            [trips * piece[:, None], np.eye(len(hauls)), np.zeros((len(hauls),) * 2)]
-        )
-        return [LinearConstraint(csr_array(carried), -np.inf, self.masses)]
+        """Every trip takes a piece: pieces of all trips <= mass that is carried."""
+        hauls = self.problem.hauls
+        if not self.patterns:
+            return []
+        made = self.made()
+        table = np.zeros((len(hauls), len(self.patterns) + len(self.sides.cost)))
+        for index, haul in enumerate(hauls):
+            trips = made @ self.maker.serves[index]
+            table[index, : len(self.patterns)] = trips * haul.unit_kg
+            table[index, len(self.patterns) + index] = 1.0
+        return [LinearConstraint(csr_array(table), -np.inf, self.masses)]

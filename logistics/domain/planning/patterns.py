@@ -13,48 +13,52 @@ class Pattern:
     """A shift that a class of slots could drive.
 
     `early` and `late` bound the moment of leaving, counted from the earliest leaving of
-    the slot; `cost` is the whole cost of the shift in minor units, fees included.
+    the slot; `cost` is the whole cost of the shift in minor units, fees included, but not
+    what depends on the mass carried. `rests` are the legs with a rest, as far as
+    `pattern_of` made the pattern.
     """
 
     group: int
-    hauls: tuple[int, ...]
+    tasks: tuple[int, ...]
     early: int
     late: int
     length: int
     metres: int
     cost: int
+    rests: tuple[int, ...] = ()
 
 
 def make_pattern(
-    group: int, slots: SlotClass, hauls: tuple[int, ...], label: Label
+    group: int, slots: SlotClass, tasks: tuple[int, ...], label: Label
 ) -> Pattern:
     """Close a label into a priced pattern."""
-    closed = slots.closed(label, hauls[-1])
-    fees = sum(slots.fee[haul] for haul in hauls)
+    closed = slots.closed(label, tasks[-1])
+    fees = sum(slots.fee[task] for task in tasks)
     return Pattern(
         group=group,
-        hauls=hauls,
+        tasks=tasks,
         early=closed.early,
         late=closed.late,
         length=closed.length,
         metres=closed.metres,
         cost=slots.driving_cost(closed) + fees,
+        rests=closed.rests,
     )
 
 
-def pattern_of(group: int, slots: SlotClass, hauls: Sequence[int]) -> Pattern | None:
-    """The cheapest timing of a given sequence of trips, or None if it cannot be driven."""
+def pattern_of(group: int, slots: SlotClass, tasks: Sequence[int]) -> Pattern | None:
+    """The cheapest timing of a given sequence of tasks, or None if it cannot be driven."""
     labels = [slots.start()]
     last: int | None = None
-    for haul in hauls:
-        if not slots.trips[haul]:
+    for task in tasks:
+        if not slots.trips[task]:
             return None
         after: list[Label] = []
         for label in labels:
-            for longer in slots.extended(label, last, haul):
+            for longer in slots.extended(label, last, task):
                 _keep(after, longer)
-        labels, last = after, haul
-    patterns = [make_pattern(group, slots, tuple(hauls), label) for label in labels]
+        labels, last = after, task
+    patterns = [make_pattern(group, slots, tuple(tasks), label) for label in labels]
     return min(patterns, key=lambda pattern: pattern.cost, default=None)
 
 
@@ -72,4 +76,7 @@ def _beats(one: Label, other: Label) -> bool:
         and one.early + one.length <= other.early + other.length
         and one.late >= other.late
         and one.metres <= other.metres
+        and one.wheel <= other.wheel
+        and one.work <= other.work
+        and one.driven <= other.driven
     )

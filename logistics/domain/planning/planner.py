@@ -8,22 +8,22 @@ plan comes with a proven lower bound. Nothing depends on the clock or on chance.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 
 from logistics.domain.errors import Problem, Refused
 from logistics.domain.planning.choice import Effort, Outcome, choose_shifts
+from logistics.domain.planning.coupling import Spare
 from logistics.domain.planning.explain import impossible_alone, left_behind
+from logistics.domain.planning.groups import slot_classes
+from logistics.domain.planning.loading import Chosen, share_loads, without_empty_trips
 from logistics.domain.planning.patterns import Pattern
 from logistics.domain.planning.problem import PlanProblem
 from logistics.domain.planning.result import HaulPlan, LowerBound, Shift, Unplanned
-from logistics.domain.planning.shifts import SlotClass, slot_classes
-from logistics.domain.planning.timeline import (
-    Chosen,
-    build_shift,
-    share_loads,
-    without_empty_trips,
-)
+from logistics.domain.planning.shifts import SlotClass
+from logistics.domain.planning.timeline import build_shift
+from logistics.domain.planning.timetable import Clash, begins_of
 from logistics.domain.planning.verify import verify_plan
 
 __all__ = ["Effort", "plan_hauls"]
@@ -90,24 +90,31 @@ def _plan(
 ) -> HaulPlan:
     groups = slot_classes(problem)
     outcome = choose_shifts(problem, groups, effort)
-    shifts = _shifts(problem, groups, outcome)
+    spare: Spare = {}
+    while isinstance(shifts := _shifts(problem, groups, outcome), Clash):
+        # One load fewer for the busiest gate of that day, and another choice.
+        spare[shifts.place, shifts.day] = max(0, shifts.asked_s - 1)
+        outcome = outcome.again(spare)
+    carried = Counter[int]()
+    for shift in shifts:
+        for trip in shift.trips:
+            carried[trip.load.haul] += trip.load.mass_kg
+    left = [haul.mass_kg - carried[index] for index, haul in enumerate(problem.hauls)]
+    least = outcome.least_proven and left == outcome.left
     cost = sum(line.amount for shift in shifts for line in shift.costs)
     bound = LowerBound(min(cost, outcome.bound.amount), outcome.bound.method)
     return HaulPlan(
         shifts=shifts,
-        unplanned=(
-            *hopeless,
-            *left_behind(groups, outcome.left, proven=outcome.least_proven),
-        ),
+        unplanned=(*hopeless, *left_behind(groups, left, proven=least)),
         haul_cost=cost,
         bound=bound,
-        proven_optimal=outcome.least_proven and bound.amount == cost,
+        proven_optimal=least and bound.amount == cost,
     )
 
 
 def _shifts(
     problem: PlanProblem, groups: Sequence[SlotClass], outcome: Outcome
-) -> tuple[Shift, ...]:
+) -> tuple[Shift, ...] | Clash:
     chosen = _assign(groups, outcome.patterns)
     masses = share_loads(problem, groups, chosen, outcome.left)
     fewer = without_empty_trips(groups, chosen, masses)
@@ -115,8 +122,13 @@ def _shifts(
         masses = share_loads(problem, groups, chosen, outcome.left, use_all=True)
     else:
         chosen, masses = fewer
+    begins = begins_of(problem, groups, chosen)
+    if isinstance(begins, Clash):
+        return begins
     shifts = [
-        build_shift(problem, slot, pattern, row)
+        build_shift(
+            problem, groups[pattern.group], slot, pattern, row, begins.get(slot)
+        )
         for (slot, pattern), row in zip(chosen, masses, strict=True)
     ]
     return tuple(sorted(shifts, key=lambda own: (own.leave.begin, own.slot)))

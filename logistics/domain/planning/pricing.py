@@ -1,7 +1,7 @@
 """The pricing problem of column generation: the shift that is worth most at given prices.
 
-A shortest path with resources over trips. Trips are first allowed more often than the haul
-needs, and only the hauls for which that happens are counted (decremental state space
+A shortest path with resources over tasks. Tasks are first allowed more often than they are
+useful, and only those for which that happens are counted (decremental state space
 relaxation, Righini and Salani 2008). A table of what can still be earned in the time that
 is left cuts off the partial shifts that cannot reach the price of a slot any more.
 """
@@ -15,13 +15,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from logistics.domain.planning.field import Batch, Field, Floats, Growth, Mask
+from logistics.domain.planning.hire import least_price_s
 from logistics.domain.planning.patterns import Pattern
 from logistics.domain.planning.sweep import (
-    Batch,
-    Field,
-    Floats,
-    Growth,
-    Mask,
     Swept,
     Thinning,
     cheapest,
@@ -44,8 +41,8 @@ OFTEN = np.int16(np.iinfo(np.int16).max)
 class Tariff:
     """Prices as one class of slots sees them.
 
-    `reward[haul]` is paid for each trip and `start` is what a shift brings before its first
-    trip, the call-out taken off. Without `paid` driving costs nothing.
+    `reward[task]` is paid each time and `start` is what a shift brings before its first
+    task, the call-out taken off. Without `paid` driving costs nothing.
     """
 
     reward: Floats
@@ -66,7 +63,7 @@ class Priced:
 
 @dataclass
 class Pricer:
-    """Prices the patterns of one class of slots; remembers which hauls had to be counted.
+    """Prices the patterns of one class of slots; remembers which tasks had to be counted.
 
     `limit` ends an exact search, `beam` is the width of a quick one.
     """
@@ -77,10 +74,13 @@ class Pricer:
     counted: Mask = dataclasses.field(init=False)
 
     def __post_init__(self) -> None:
+        self.counted = self._endless()
+
+    def _endless(self) -> Mask:
+        """Tasks that take no time would be repeated for ever: then all are counted."""
         own = self.field
-        seconds = own.go_s + (own.load_s + own.ride_s + own.unload_s)[None, :]
-        # Trips that take no time would be repeated for ever.
-        self.counted = np.full(own.size, bool((seconds <= 0).any()))
+        seconds = own.go_s + own.clean_s + (own.ride_s + own.work_s)[None, :]
+        return np.full(own.size, bool((seconds <= 0).any()))
 
     def best(self, tariff: Tariff, *, floor: float, quick: bool, most: int) -> Priced:
         """At most `most` patterns worth more than `floor`, and a bound on the largest.
@@ -95,15 +95,28 @@ class Pricer:
             patterns = self.quickly(tariff, floor=floor, most=most)
             if patterns:
                 return Priced(None, patterns)
+        least = np.inf
         while True:
             swept = search.exact(self.counted, self.limit)
             top, patterns, over = search.answer(swept, most)
+            least = min(least, top)  # with less counted a bound as well
             if not swept.whole:
+                least = min(least, self._loosely(tariff, floor))
                 swept = search.narrow(self.field.most, self.beam)
-                return Priced(top, patterns + search.patterns(swept, most))
+                return Priced(least, patterns + search.patterns(swept, most))
             if not over.any():
-                return Priced(top, patterns)
+                return Priced(least, patterns)
             self.counted |= over
+
+    def _loosely(self, tariff: Tariff, floor: float) -> float:
+        """A bound by shifts that may repeat tasks and leave rests out."""
+        plain = self._endless()
+        if self.field.rule is None and (plain == self.counted).all():
+            return np.inf  # it was just tried
+        field = Field(self.field.group, self.field.slots, rested=False)
+        search = _Search(field, tariff, floor)
+        top, _, _ = search.answer(search.exact(plain, self.limit), 0)
+        return top
 
     def quickly(self, tariff: Tariff, *, floor: float, most: int) -> list[Pattern]:
         """At most `most` patterns worth more than `floor` that a narrow search finds."""
@@ -113,7 +126,7 @@ class Pricer:
         return search.patterns(search.narrow(self.field.most, self.beam), most)
 
     def quick(self, tariff: Tariff) -> Callable[[NDArray[np.int16]], Pattern | None]:
-        """A function that finds a good pattern with at most so many trips of each haul."""
+        """A function that finds a good pattern with each task at most so often."""
         if not self.field.size:
             return lambda _: None
         search = _Search(self.field, tariff, -np.inf)
@@ -145,26 +158,28 @@ class _Search:
 
     def __init__(self, own: Field, tariff: Tariff, floor: float) -> None:
         self.field, self.floor, self.start = own, floor, tariff.start
-        rates = own.slots.truck.rates
-        self.per_m = rates.per_km / 1000 if tariff.paid else 0.0
-        self.per_s = rates.per_hour / 3600 if tariff.paid else 0.0
+        self.rates = own.slots.truck.rates if tariff.paid else None
+        self.per_m = self.rates.per_km / 1000 if self.rates else 0.0
+        self.per_s = self.rates.per_hour / 3600 if self.rates else 0.0
+        # What a lead is worth at least: nothing, while the minimum hire is paid anyway.
+        self.lead_s = least_price_s(self.rates) if self.rates else 0.0
         fee = own.fee if tariff.paid else 0.0
-        reward = tariff.reward[own.hauls]
+        reward = tariff.reward[own.tasks]
         self.gain = reward - fee - own.ride_m * self.per_m
         self.grid, self.outlook = self._outlook()
 
     def _outlook(self) -> tuple[int, Floats]:
-        """Most that can still be earned after a trip of haul i with t grid steps left.
+        """Most that can still be earned after task i with t grid steps left.
 
-        Shape (hauls + 1, steps + 1); the last row is for a truck still at its base.
+        Shape (tasks + 1, steps + 1); the last row is for a truck that has not left.
         Durations are rounded down to the grid, so the table never says too little; windows
-        are ignored, and counts but for hauls of a single trip.
+        and rests are ignored, and counts but for tasks that are done once at most.
         """
         own, size = self.field, self.field.size
         limit = min(own.slots.truck.max_shift_s, own.slots.latest)
         grid = max(1, limit // STEPS)
         steps = -(-max(limit, 0) // grid)
-        seconds = own.go_s + (own.load_s + own.ride_s + own.unload_s)[None, :]
+        seconds = own.go_s + own.clean_s + (own.ride_s + own.work_s)[None, :]
         earn = self.gain[None, :] - own.go_m * self.per_m - seconds * self.per_s
         single = np.flatnonzero(own.most == 1)
         earn[single, single] = -np.inf
@@ -200,7 +215,7 @@ class _Search:
 
     def closed(self, swept: Swept, level: int) -> Floats:
         """Worth of the finished shifts of a level."""
-        return swept.closed(level, self.per_m, self.per_s)
+        return swept.closed(level, self.per_m, self.rates)
 
     def narrow(self, most: NDArray[np.int16], beam: int) -> Swept:
         """Only a few partial shifts are kept for each last haul; all trips are counted."""
@@ -220,7 +235,7 @@ class _Search:
 
         def thin(batch: Batch) -> Batch:
             batch = batch.take(self.promise(batch) > self.floor)
-            return _undominated(batch, counted, self.per_s)
+            return _undominated(batch, counted, self.lead_s)
 
         return self._sweep(np.where(counted, self.field.most, OFTEN), thin, limit)
 
@@ -265,7 +280,7 @@ class _Search:
             if len(found) >= most:
                 break
             pattern = swept.pattern(level, row)
-            found.setdefault(tuple(sorted(pattern.hauls)), pattern)
+            found.setdefault(tuple(sorted(pattern.tasks)), pattern)
         return list(found.values())
 
 
@@ -307,6 +322,9 @@ def _standing(batch: Batch, counted: Mask, per_s: float) -> Mask:
             (lead >= 0)
             & (batch.worth[row] + lead * per_s >= batch.worth[rest])
             & (done[row] <= done[rest])
+            & (batch.wheel[row] <= batch.wheel[rest])
+            & (batch.work[row] <= batch.work[rest])
+            & (batch.driven[row] <= batch.driven[rest])
         )
         if made.shape[1]:
             beaten &= (made[row] <= made[rest]).all(axis=1)

@@ -6,7 +6,7 @@ seconds since 1970-01-01 00:00 UTC, so that no clock change can shift them.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from logistics.domain.distances import DistanceTable
@@ -104,6 +104,15 @@ class PlanProblem:
         """Where the truck is left in the evening."""
         return self.trucks[slot.truck].base if slot.end is None else slot.end
 
+    def payload_kg(self, truck: Truck, visited: Iterable[int]) -> int:
+        """What a truck may have aboard where it comes to these places."""
+        payload = truck.payload_kg
+        for where in visited:
+            limit = self.places[where].access.max_gross_kg
+            if limit is not None:
+                payload = min(payload, limit - (truck.tare_kg or 0))
+        return max(payload, 0)
+
     def capacity(self, truck: Truck, haul: Haul) -> Capacity:
         """The largest load of this haul in this truck's body, if it may carry it at all.
 
@@ -111,13 +120,9 @@ class PlanProblem:
         heavier than it admits. A tare that is not known counts as nothing: the load alone
         must keep the limit in any case.
         """
-        payload = truck.payload_kg
-        for where in (haul.origin, haul.destination):
-            limit = self.places[where].access.max_gross_kg
-            if limit is not None:
-                payload = min(payload, limit - (truck.tare_kg or 0))
+        payload = self.payload_kg(truck, (haul.origin, haul.destination))
         return body_capacity(
-            payload_kg=max(payload, 0),
+            payload_kg=payload,
             body_m3=truck.volume_m3(haul.cargo),
             loose_kg_per_m3=haul.loose_kg_per_m3,
             unit_kg=haul.unit_kg,

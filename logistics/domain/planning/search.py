@@ -1,7 +1,8 @@
 """Plans by local search (OR-Tools), for problems too large to enumerate.
 
 Each load is one node: the drive to its pickup, loading, the ride and tipping are on the
-arc that leads to it. Breaks in opening hours are left out, they make the search slow. Only the order of the trips is taken from the answer; timing and
+arc that leads to it. Breaks in opening hours, rests and milk runs are left out, they make
+the search slow. Only the order of the trips is taken from the answer; timing and
 price are computed again, exactly, by `pattern_of`. The search ends after a number of
 solutions, not of seconds, so that the same input gives the same plan.
 """
@@ -99,7 +100,7 @@ def _arcs(
     ride: Sequence[int],
     out: Sequence[int],
     home: Sequence[int],
-    link: Sequence[Sequence[int]],
+    link: Sequence[Sequence[int]] | Ints,
 ) -> Ints:
     """From node to node, node 0 being the base; the ride of a load is on its way out."""
     hauls = np.array([haul for haul, _ in loads], dtype=np.int64)
@@ -123,9 +124,9 @@ def _time(
     known: dict[int, int] = {}
     for slots, _ in vehicles:
         if id(slots) not in known:
-            parts = (slots.load_s, slots.ride_s, slots.unload_s)
-            work = [sum(own) for own in zip(*parts, strict=True)]
-            table = _arcs(loads, work, slots.out_s, slots.home_s, slots.link_s)
+            work = [a + b for a, b in zip(slots.ride_s, slots.work_s, strict=True)]
+            between = np.array(slots.link_s) + np.array(slots.clean_s)
+            table = _arcs(loads, work, slots.out_s, slots.home_s, between)
             known[id(slots)] = routing.RegisterTransitMatrix(table.tolist())
     horizon = max(start + slots.latest for slots, start in vehicles)
     transits = [known[id(slots)] for slots, _ in vehicles]
@@ -147,13 +148,14 @@ def _loading_ranges(vehicles: Sequence[Vehicle], haul: int) -> list[tuple[int, i
     """Moments at which loading may begin so that tipping needs no wait, as ranges."""
     ranges: set[tuple[int, int]] = set()
     for slots, start in vehicles:
-        until_tip = slots.load_s[haul] + slots.ride_s[haul]
-        for opens, closes in slots.pickup[haul]:
-            for drop_opens, drop_closes in slots.drop[haul]:
+        loading, tipping = slots.steps[haul]
+        until_tip = loading.service_s + slots.ride_s[haul]
+        for opens, closes in loading.windows:
+            for drop_opens, drop_closes in tipping.windows:
                 first = max(opens, drop_opens - until_tip)
                 last = min(
-                    closes - slots.load_s[haul],
-                    drop_closes - slots.unload_s[haul] - until_tip,
+                    closes - loading.service_s,
+                    drop_closes - tipping.service_s - until_tip,
                 )
                 if first <= last:
                     ranges.add((start + first, start + last))
@@ -170,7 +172,9 @@ def _costs(
             price = metres * slots.truck.rates.per_km * SCALE // 1000
             known[id(slots)] = routing.RegisterTransitMatrix(price.tolist())
         routing.SetArcCostEvaluatorOfVehicle(known[id(slots)], vehicle)
-        routing.SetFixedCostOfVehicle(slots.truck.rates.call_out * SCALE, vehicle)
+        rates = slots.truck.rates
+        hired = rates.per_hour * rates.minimum_hire_s // 3600
+        routing.SetFixedCostOfVehicle((rates.call_out + hired) * SCALE, vehicle)
 
 
 def _who_may(

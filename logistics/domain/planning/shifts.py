@@ -1,10 +1,11 @@
-"""Timing and pricing a shift: which sequences of trips a truck can drive in one day.
+"""Timing and pricing a shift: which sequences of tasks a truck can drive in one day.
 
-A partial shift is a *label* (early, late, length): leaving the base at any moment from
-`early` to `late` it is done `length` seconds later. That is the whole truth about a
-sequence of visits with windows: leaving earlier than `early` only adds waiting, leaving
-after `late` misses a window. Windows of one visit are tried one by one, so that a lunch
-break is exact too.
+A partial shift is a *label* (early, late, length): leaving at any moment from `early` to
+`late` it is done `length` seconds later. That is the whole truth about a sequence of
+visits with windows: leaving earlier than `early` only adds waiting, leaving after `late`
+misses a window. Windows of one visit are tried one by one, so that a lunch break is exact
+too. Rests are taken at places: on arrival, where waiting for a gate is rest as well, or
+before leaving, where the way would be too long without.
 
 Moments count from the earliest leaving of the slot. A slot of another day whose hauls are
 open at the same times of day is thereby the same slot, and is searched once.
@@ -13,197 +14,204 @@ open at the same times of day is thereby the same slot, and is searched once.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import NamedTuple
 
-import numpy as np
-
-from logistics.domain.planning.problem import PlanProblem, Slot, Window
-from logistics.domain.quantities import round_half_up
-from logistics.domain.trucks import Truck
+from logistics.domain.planning.hire import shift_cost
+from logistics.domain.planning.problem import Window
+from logistics.domain.planning.tasks import Task
+from logistics.domain.trucks import RestRule, Truck
 
 NO_WAY = 1 << 40
 """Seconds of a way that does not exist: no shift is as long."""
 
 
 class Label(NamedTuple):
-    """Leave within [early, late], be done `length` seconds later; `metres` driven."""
+    """Leave within [early, late], be done `length` seconds later; `metres` driven.
+
+    `wheel` is the driving since the last rest, `work` driving and all other work since
+    then, `driven` the driving of the day; they stay 0 where no rule asks. `rests` are the
+    legs, counted from 0, with a rest.
+    """
 
     early: int
     late: int
     length: int
     metres: int
+    wheel: int = 0
+    work: int = 0
+    driven: int = 0
+    rests: tuple[int, ...] = ()
+    legs: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """A visit within a task: the drive from the visit before it (0 for the first one), the
+    work there, and when it is open."""
+
+    drive_s: int
+    drive_m: int
+    service_s: int
+    windows: tuple[Window, ...]
 
 
 @dataclass(frozen=True)
 class SlotClass:
-    """Slots that are alike in everything but name and day, seen from the hauls.
+    """Slots that are alike in everything but name and day, seen from the tasks.
 
-    `latest` and the windows count from the earliest leaving of each slot. Lists are indexed by haul; `link_s[g][h]` is the drive from the drop of g to the pickup
-    of h. `trips[h]` is how many trips of this class would carry the whole haul, 0 if the
-    truck may not carry it. `fee[h]` is what each trip costs beside driving.
+    `latest` and the windows count from the earliest leaving of each slot; `days` are the
+    slots' days. Lists are indexed by task, `capacity` and `mass_rates` by haul;
+    `link_s[g][h]` is the drive from the last drop of g to the first pickup of h, `clean_s`
+    the cleaning between them. `trips[t]` is how often a shift of this class may do the task
+    at most, 0 if the truck may not do it; of a haul alone that is how many trips carry the
+    whole of it. `fee[t]` is what each time costs beside driving and mass.
     """
 
     slots: tuple[int, ...]
+    days: tuple[str, ...]
     truck: Truck
+    start_place: int
+    end_place: int
     latest: int
+    tasks: tuple[Task, ...]
     capacity: tuple[int, ...]
+    mass_rates: tuple[tuple[float, float, int], ...]
     trips: tuple[int, ...]
     fee: tuple[int, ...]
     out_s: tuple[int, ...]
     out_m: tuple[int, ...]
-    ride_s: tuple[int, ...]
-    ride_m: tuple[int, ...]
     home_s: tuple[int, ...]
     home_m: tuple[int, ...]
     link_s: tuple[tuple[int, ...], ...]
     link_m: tuple[tuple[int, ...], ...]
-    load_s: tuple[int, ...]
-    unload_s: tuple[int, ...]
-    pickup: tuple[tuple[Window, ...], ...]
-    drop: tuple[tuple[Window, ...], ...]
+    clean_s: tuple[tuple[int, ...], ...]
+    steps: tuple[tuple[Step, ...], ...]
+    ride_s: tuple[int, ...]
+    ride_m: tuple[int, ...]
+    work_s: tuple[int, ...]
 
     def start(self) -> Label:
-        """The empty shift at the base."""
+        """The empty shift where the truck stands in the morning."""
         return Label(0, self.latest, 0, 0)
 
-    def extended(self, label: Label, last: int | None, haul: int) -> Iterator[Label]:
-        """All ways to add a trip of `haul` after one of `last` (None: from the base)."""
+    def extended(self, label: Label, last: int | None, task: int) -> Iterator[Label]:
+        """All ways to add a task after `last` (None: from the start)."""
         if last is None:
-            drive_s, drive_m = self.out_s[haul], self.out_m[haul]
+            clean, drive, metres = 0, self.out_s[task], self.out_m[task]
         else:
-            drive_s, drive_m = self.link_s[last][haul], self.link_m[last][haul]
-        metres = label.metres + drive_m + self.ride_m[haul]
-        for loaded in _visit(label, drive_s, self.load_s[haul], self.pickup[haul]):
-            for tipped in _visit(
-                loaded, self.ride_s[haul], self.unload_s[haul], self.drop[haul]
-            ):
-                if self.can_return(tipped, haul):
-                    yield tipped._replace(metres=metres)
+            clean = self.clean_s[last][task]
+            drive, metres = self.link_s[last][task], self.link_m[last][task]
+        labels = [label._replace(metres=label.metres + metres + self.ride_m[task])]
+        for step in self.steps[task]:
+            labels = [
+                done
+                for own in labels
+                for arrived in self._driven(own, clean, drive + step.drive_s, step)
+                for done in _visit(arrived, step, counted=self.truck.rest is not None)
+            ]
+            clean = drive = 0
+        for own in labels:
+            if self.can_return(own, task):
+                yield own
+
+    def _driven(
+        self, label: Label, clean_s: int, drive_s: int, step: Step
+    ) -> Iterator[Label]:
+        """On arrival at a visit, with or without a rest on the way."""
+        rule = self.truck.rest
+        longer = label._replace(
+            length=label.length + clean_s + drive_s, legs=label.legs + 1
+        )
+        if rule is None:
+            yield longer
+            return
+        longer = longer._replace(driven=label.driven + drive_s)
+        wheel_most, work_most, day_most = limits(rule)
+        wheel, work = label.wheel + drive_s, label.work + clean_s + drive_s
+        rested = longer._replace(
+            length=longer.length + rule.rest_s, rests=(*label.rests, label.legs)
+        )
+        if longer.driven > day_most:
+            return
+        if wheel <= wheel_most and work <= work_most:
+            if work + step.service_s <= work_most:
+                yield longer._replace(wheel=wheel, work=work)
+            left = self.truck.max_shift_s - longer.length
+            if wheel + left > wheel_most or work + left > work_most:
+                yield rested._replace(wheel=0, work=0)
+        else:
+            work = drive_s + clean_s * (label.work + clean_s > work_most)
+            if drive_s <= wheel_most and work + step.service_s <= work_most:
+                yield rested._replace(wheel=drive_s, work=work)
 
     def can_return(self, label: Label, last: int) -> bool:
-        """Whether the truck is home in time and within its longest shift."""
-        whole = label.length + self.home_s[last]
+        """Whether the truck is where it must be in time and within its longest shift."""
+        whole = label.length + self.homeward_s(label, last)
         return label.early + whole <= self.latest and whole <= self.truck.max_shift_s
+
+    def homeward_s(self, label: Label, last: int) -> int:
+        """The drive to the end of the shift, with the rest that it takes."""
+        home = self.home_s[last]
+        rule = self.truck.rest
+        if rule is None:
+            return home
+        wheel_most, work_most, day_most = limits(rule)
+        if label.driven + home > day_most or home > min(wheel_most, work_most):
+            return NO_WAY
+        late = label.wheel + home > wheel_most or label.work + home > work_most
+        return home + rule.rest_s * late
 
     def closed(self, label: Label, last: int) -> Label:
         """The label with the drive home."""
+        whole = self.homeward_s(label, last)
+        rested = whole > self.home_s[last]
         return label._replace(
-            length=label.length + self.home_s[last],
+            length=label.length + whole,
             metres=label.metres + self.home_m[last],
+            rests=(*label.rests, label.legs) if rested else label.rests,
         )
 
     def driving_cost(self, closed: Label) -> int:
         """Call-out, kilometres and hours of a closed label, in minor units."""
-        rates = self.truck.rates
-        return (
-            rates.call_out
-            + distance_cost(rates.per_km, closed.metres)
-            + time_cost(rates.per_hour, closed.length)
-        )
+        return shift_cost(self.truck.rates, seconds=closed.length, metres=closed.metres)
 
 
-def distance_cost(per_km: int, metres: int) -> int:
-    """Price of a distance, rounded to the minor unit, halves up."""
-    return round_half_up(per_km * metres / 1000)
+def limits(rule: RestRule) -> tuple[int, int, int]:
+    """Driving and work without a rest, driving of a day; NO_WAY where nothing is said."""
+    return (
+        rule.after_driving_s or NO_WAY,
+        rule.after_work_s or NO_WAY,
+        rule.most_driving_s or NO_WAY,
+    )
 
 
-def time_cost(per_hour: int, seconds: int) -> int:
-    """Price of a time, rounded to the minor unit, halves up."""
-    return round_half_up(per_hour * seconds / 3600)
-
-
-def _visit(
-    label: Label, drive_s: int, service_s: int, windows: Iterable[Window]
-) -> Iterator[Label]:
-    until = label.length + drive_s
-    for opens, closes in windows:
+def _visit(label: Label, step: Step, *, counted: bool) -> Iterator[Label]:
+    """The work of a visit in each window; `label.length` is up to the arrival."""
+    until, service_s = label.length, step.service_s
+    if counted:
+        label = label._replace(work=label.work + service_s)
+    for opens, closes in step.windows:
         last_begin = closes - service_s
         if last_begin < opens or label.early + until > last_begin:
             continue
         if label.late + until < opens:  # even the latest leaving has to wait
             length = opens - label.late + service_s
-            yield Label(label.late, label.late, length, label.metres)
+            yield label._replace(early=label.late, length=length)
         else:
-            yield Label(
-                max(label.early, opens - until),
-                min(label.late, last_begin - until),
-                until + service_s,
-                label.metres,
+            yield label._replace(
+                early=max(label.early, opens - until),
+                late=min(label.late, last_begin - until),
+                length=until + service_s,
             )
 
 
-def _inside(windows: tuple[Window, ...], slot: Slot) -> tuple[Window, ...]:
-    clipped = (
-        (max(opens, slot.earliest), min(closes, slot.latest))
-        for opens, closes in windows
-    )
-    return tuple(
-        (opens - slot.earliest, closes - slot.earliest)
-        for opens, closes in clipped
-        if opens <= closes
-    )
-
-
-def slot_class(problem: PlanProblem, slots: tuple[int, ...]) -> SlotClass:
-    """The view of the problem from slots that are alike."""
-    slot = problem.slots[slots[0]]
-    truck = problem.trucks[slot.truck]
-    hauls = problem.hauls
-    way = problem.distances.reachable
-    # The figures of a pair without a way must not be used, whatever they are.
-    seconds = np.where(way, problem.distances.seconds, NO_WAY).tolist()
-    metres = np.where(way, problem.distances.metres, 0).tolist()
-    sizes = tuple(
-        0 if problem.barrier(truck, haul) else problem.capacity(truck, haul).kg
-        for haul in hauls
-    )
-    ends = [(haul.origin, haul.destination) for haul in hauls]
-    return SlotClass(
-        slots=slots,
-        truck=truck,
-        latest=slot.latest - slot.earliest,
-        capacity=sizes,
-        trips=tuple(
-            -(-haul.mass_kg // most) if most else 0
-            for haul, most in zip(hauls, sizes, strict=True)
-        ),
-        fee=tuple(
-            haul.loading_fee + haul.part_load.due(most)
-            for haul, most in zip(hauls, sizes, strict=True)
-        ),
-        out_s=tuple(seconds[truck.base][origin] for origin, _ in ends),
-        out_m=tuple(metres[truck.base][origin] for origin, _ in ends),
-        ride_s=tuple(seconds[origin][drop] for origin, drop in ends),
-        ride_m=tuple(metres[origin][drop] for origin, drop in ends),
-        home_s=tuple(seconds[drop][truck.base] for _, drop in ends),
-        home_m=tuple(metres[drop][truck.base] for _, drop in ends),
-        link_s=tuple(tuple(seconds[d][o] for o, _ in ends) for _, d in ends),
-        link_m=tuple(tuple(metres[d][o] for o, _ in ends) for _, d in ends),
-        load_s=tuple(haul.load_s for haul in hauls),
-        unload_s=tuple(haul.unload_s for haul in hauls),
-        pickup=tuple(_inside(haul.pickup_windows, slot) for haul in hauls),
-        drop=tuple(_inside(haul.drop_windows, slot) for haul in hauls),
-    )
-
-
-def slot_classes(problem: PlanProblem) -> tuple[SlotClass, ...]:
-    """Group the slots that cannot be told apart, so that no search tries both.
-
-    Two days are the same day to a truck if every haul is open at the same times of day.
-    """
-    groups: dict[object, list[int]] = {}
-    order = sorted(
-        range(len(problem.slots)), key=lambda at: (problem.slots[at].earliest, at)
-    )
-    for index in order:
-        slot = problem.slots[index]
-        truck = problem.trucks[slot.truck]
-        alike = (
-            slot.latest - slot.earliest,
-            tuple(_inside(haul.pickup_windows, slot) for haul in problem.hauls),
-            tuple(_inside(haul.drop_windows, slot) for haul in problem.hauls),
-            replace(truck, key="", name=""),
-        )
-        groups.setdefault(alike, []).append(index)
-    return tuple(slot_class(problem, tuple(slots)) for slots in groups.values())
+def in_both(one: Iterable[Window], other: Iterable[Window]) -> tuple[Window, ...]:
+    """The moments that lie in a window of each."""
+    found = {
+        (max(a, c), min(b, d))
+        for a, b in one
+        for c, d in other
+        if max(a, c) <= min(b, d)
+    }
+    return tuple(sorted(found))

@@ -5,117 +5,196 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from logistics.domain.loads import cut_into_loads
+from logistics.domain.planning.billing import shift_costs
+from logistics.domain.planning.groups import visit_windows
 from logistics.domain.planning.patterns import Pattern, pattern_of
-from logistics.domain.planning.problem import Haul, PlanProblem
-from logistics.domain.planning.result import (
-    CostLine,
-    LineKind,
-    Load,
-    Shift,
-    Stop,
-    StopKind,
-    Trip,
-)
-from logistics.domain.planning.shifts import SlotClass, distance_cost, time_cost
+from logistics.domain.planning.problem import PlanProblem, Window
+from logistics.domain.planning.result import Load, Shift, Stop, StopKind, Trip
+from logistics.domain.planning.shifts import SlotClass, limits
+from logistics.domain.planning.tasks import Visit, visit_place
 from logistics.domain.trucks import Truck
 
-Chosen = list[tuple[int, Pattern]]
-"""Slots with the pattern that each of them drives."""
-
-
-def share_loads(
-    problem: PlanProblem,
-    groups: Sequence[SlotClass],
-    chosen: Chosen,
-    left: Sequence[int],
-    *,
-    use_all: bool = False,
-) -> list[list[int]]:
-    """The kg of each trip of each chosen shift, filled in the order of loading days."""
-    masses = [[0] * len(pattern.hauls) for _, pattern in chosen]
-    order = sorted(
-        range(len(chosen)),
-        key=lambda at: (
-            problem.slots[chosen[at][0]].earliest + chosen[at][1].early,
-            chosen[at][0],
-        ),
-    )
-    for index, haul in enumerate(problem.hauls):
-        trips = [
-            (at, position)
-            for at in order
-            for position, own in enumerate(chosen[at][1].hauls)
-            if own == index
-        ]
-        if not trips:
-            continue
-        sizes = [groups[chosen[at][1].group].capacity[index] for at, _ in trips]
-        loads = cut_into_loads(
-            haul.mass_kg - left[index],
-            sizes,
-            unit_kg=haul.unit_kg,
-            terms=haul.part_load,
-            use_all=use_all,
-        )
-        for (at, position), kg in zip(trips, loads, strict=True):
-            masses[at][position] = kg
-    return masses
-
-
-def without_empty_trips(
-    groups: Sequence[SlotClass], chosen: Chosen, masses: list[list[int]]
-) -> tuple[Chosen, list[list[int]]] | None:
-    """Drop trips that nothing was left for, and shifts that have no trip any more.
-
-    None where a shift would be dearer for it: some tables have a shorter way with a stop.
-    """
-    kept: Chosen = []
-    loads: list[list[int]] = []
-    for (slot, pattern), row in zip(chosen, masses, strict=True):
-        hauls = [haul for haul, kg in zip(pattern.hauls, row, strict=True) if kg]
-        if not hauls:
-            continue
-        shorter = pattern
-        if len(hauls) < len(pattern.hauls):
-            found = pattern_of(pattern.group, groups[pattern.group], hauls)
-            if not found or found.cost > pattern.cost:
-                return None
-            shorter = found
-        kept.append((slot, shorter))
-        loads.append([kg for kg in row if kg])
-    return kept, loads
+Begins = Sequence[int] | None
+"""When the work of each visit of a shift begins, if that is laid down."""
 
 
 def build_shift(
-    problem: PlanProblem, slot: int, pattern: Pattern, masses: Sequence[int]
+    problem: PlanProblem,
+    slots: SlotClass,
+    slot: int,
+    pattern: Pattern,
+    masses: Sequence[Sequence[int]],
+    begins: Begins = None,
 ) -> Shift:
-    """Drive the pattern from its earliest leaving, each visit as soon as a window allows."""
+    """Drive the pattern from its earliest leaving, each visit as soon as a window allows.
+
+    With `begins` each visit begins then, and the truck leaves just in time for the first.
+    """
     truck = problem.trucks[problem.slots[slot].truck]
-    now, here = problem.slots[slot].earliest + pattern.early, truck.base
-    leave = Stop(StopKind.LEAVE, here, now, now, now, 0, 0)
-    trips = []
-    for number, (index, kg) in enumerate(zip(pattern.hauls, masses, strict=True)):
-        haul = problem.hauls[index]
-        pickup = _stop(problem, haul, StopKind.LOAD, here, now)
-        drop = _stop(problem, haul, StopKind.TIP, haul.origin, pickup.end)
-        pickup, drop = replace(pickup, trip=number), replace(drop, trip=number)
-        trips.append(Trip(_load(problem, truck, index, kg), pickup, drop))
-        now, here = drop.end, haul.destination
-    seconds = int(problem.distances.seconds[here, truck.base])
-    home = now + seconds
-    back = Stop(
-        StopKind.RETURN,
-        truck.base,
-        home,
-        home,
-        home,
-        int(problem.distances.metres[here, truck.base]),
-        seconds,
-    )
-    middle = [stop for trip in trips for stop in (trip.pickup, trip.drop)]
-    bare = Shift(slot, (leave, *middle, back), tuple(trips), ())
+    timed = pattern
+    if truck.rest:  # only this way of timing notes where the rests are
+        timed = pattern_of(pattern.group, slots, pattern.tasks) or pattern
+    drive = _Drive(problem, truck, slot, timed, begins)
+    trips: list[Trip] = []
+    for body, (task, kilograms) in enumerate(zip(pattern.tasks, masses, strict=True)):
+        own = slots.tasks[task]
+        first = len(trips)
+        drive.clean_for(problem.hauls[own.hauls[0]].cargo)
+        stops: dict[tuple[int, bool], Stop] = {}
+        for visit in own.visits:
+            number = first + own.hauls.index(visit.haul)
+            stops[visit.haul, visit.loads] = drive.visit(visit, number)
+        trips += [
+            Trip(
+                _load(problem, truck, index, kg),
+                stops[index, True],
+                stops[index, False],
+                body,
+            )
+            for index, kg in zip(own.hauls, kilograms, strict=True)
+        ]
+    drive.go_home(problem.end(problem.slots[slot]))
+    bare = Shift(slot, tuple(drive.stops), tuple(trips), ())
     return replace(bare, costs=shift_costs(problem, bare))
+
+
+class _Drive:
+    """A shift as it is driven, stop by stop."""
+
+    def __init__(
+        self,
+        problem: PlanProblem,
+        truck: Truck,
+        slot: int,
+        pattern: Pattern,
+        begins: Begins,
+    ) -> None:
+        self.problem, self.truck = problem, truck
+        self.rests, self.begins = set(pattern.rests), begins
+        self.legs = self.visits = 0
+        self.wheel = self.work = self.cleaning = 0
+        self.cargo: str | None = None
+        own = problem.slots[slot]
+        now = own.earliest + pattern.early
+        here = problem.start(own)
+        self.stops = [Stop(StopKind.LEAVE, here, now, now, now, 0, 0)]
+
+    @property
+    def here(self) -> int:
+        return self.stops[-1].place
+
+    @property
+    def now(self) -> int:
+        return self.stops[-1].end
+
+    def clean_for(self, cargo: str) -> None:
+        """Clean the body, where something else was in it."""
+        other = self.cargo not in (None, cargo)
+        self.cleaning = self.truck.cleaning_s if other else 0
+        self.cargo = cargo
+
+    def visit(self, visit: Visit, number: int) -> Stop:
+        """Drive to a visit and do its work; rests and cleaning on the way."""
+        place = visit_place(self.problem, visit)
+        haul = self.problem.hauls[visit.haul]
+        service = haul.load_s if visit.loads else haul.unload_s
+        seconds, metres = self._leg(place)
+        cleaning, self.cleaning = self.cleaning, 0
+        late = self._before(seconds, cleaning)
+        if self.legs in self.rests and late:
+            self._rest_and_clean(cleaning)
+        else:
+            self._clean(cleaning)
+        arrive = self.now + seconds
+        self.wheel += seconds
+        self.work += seconds
+        leg = (metres, seconds)
+        if self.legs in self.rests and not late:
+            assert self.truck.rest is not None
+            end = arrive + self.truck.rest.rest_s
+            self.stops.append(Stop(StopKind.REST, place, arrive, arrive, end, *leg))
+            self.wheel = self.work = 0
+            arrive, leg = end, (0, 0)
+        begin = self._begin(
+            arrive, service, visit_windows(self.problem, self.truck, visit)
+        )
+        kind = StopKind.LOAD if visit.loads else StopKind.TIP
+        stop = Stop(kind, place, arrive, begin, begin + service, *leg, trip=number)
+        self.work += service
+        self.stops.append(stop)
+        self.legs += 1
+        self.visits += 1
+        return stop
+
+    def go_home(self, place: int) -> None:
+        seconds, metres = self._leg(place)
+        if self.legs in self.rests:
+            self._rest()
+        end = self.now + seconds
+        self.stops.append(Stop(StopKind.RETURN, place, end, end, end, metres, seconds))
+        if self.begins:
+            self._leave_late()
+
+    def _leg(self, place: int) -> tuple[int, int]:
+        ways = self.problem.ways(self.truck)
+        return int(ways.seconds[self.here, place]), int(ways.metres[self.here, place])
+
+    def _before(self, seconds: int, cleaning: int) -> bool:
+        """Whether the rest must come before leaving, as in `SlotClass`."""
+        if self.truck.rest is None:
+            return False
+        wheel_most, work_most, _ = limits(self.truck.rest)
+        return (
+            self.wheel + seconds > wheel_most
+            or self.work + cleaning + seconds > work_most
+        )
+
+    def _rest_and_clean(self, cleaning: int) -> None:
+        assert self.truck.rest is not None
+        _, work_most, _ = limits(self.truck.rest)
+        if self.work + cleaning > work_most:
+            self._rest()
+            self._clean(cleaning)
+        else:
+            self._clean(cleaning)
+            self._rest()
+
+    def _rest(self) -> None:
+        assert self.truck.rest is not None
+        now = self.now
+        end = now + self.truck.rest.rest_s
+        self.stops.append(Stop(StopKind.REST, self.here, now, now, end, 0, 0))
+        self.wheel = self.work = 0
+
+    def _clean(self, cleaning: int) -> None:
+        if cleaning:
+            now = self.now
+            end = now + cleaning
+            self.stops.append(Stop(StopKind.CLEAN, self.here, now, now, end, 0, 0))
+            self.work += cleaning
+
+    def _begin(self, arrive: int, service: int, windows: Sequence[Window]) -> int:
+        if self.begins:
+            return self.begins[self.visits]
+        return next(
+            max(arrive, opens)
+            for opens, closes in windows
+            if max(arrive, opens) + service <= closes
+        )
+
+    def _leave_late(self) -> None:
+        """Leave just in time for the first visit."""
+        first = next(i for i, stop in enumerate(self.stops) if stop.trip is not None)
+        spare = self.stops[first].begin - self.stops[first].arrive
+        for number in range(first + 1):
+            own = self.stops[number]
+            whole = number < first
+            self.stops[number] = replace(
+                own,
+                arrive=own.arrive + spare,
+                begin=own.begin + spare * whole,
+                end=own.end + spare * whole,
+            )
 
 
 def _load(problem: PlanProblem, truck: Truck, index: int, kg: int) -> Load:
@@ -128,63 +207,3 @@ def _load(problem: PlanProblem, truck: Truck, index: int, kg: int) -> Load:
         loose_m3=kg / haul.loose_kg_per_m3,
         bound=capacity.bound if full else None,
     )
-
-
-def _stop(
-    problem: PlanProblem, haul: Haul, kind: StopKind, start: int, now: int
-) -> Stop:
-    end, service_s, windows = (
-        (haul.origin, haul.load_s, haul.pickup_windows)
-        if kind is StopKind.LOAD
-        else (haul.destination, haul.unload_s, haul.drop_windows)
-    )
-    seconds = int(problem.distances.seconds[start, end])
-    arrive = now + seconds
-    begin = next(
-        max(arrive, opens)
-        for opens, closes in windows
-        if max(arrive, opens) + service_s <= closes
-    )
-    return Stop(
-        kind,
-        end,
-        arrive,
-        begin,
-        begin + service_s,
-        int(problem.distances.metres[start, end]),
-        seconds,
-    )
-
-
-def shift_costs(problem: PlanProblem, shift: Shift) -> tuple[CostLine, ...]:
-    """The bill of one shift; each line carries its formula."""
-    truck = problem.trucks[problem.slots[shift.slot].truck]
-    rates = truck.rates
-    hours = shift.duration_s / 3600
-    lines = [
-        CostLine(LineKind.CALL_OUT, truck.name, rates.call_out, "once a shift"),
-        CostLine(
-            LineKind.DRIVING_DISTANCE,
-            truck.name,
-            distance_cost(rates.per_km, shift.metres),
-            f"{shift.metres / 1000:.3f} km x {rates.per_km}",
-        ),
-        CostLine(
-            LineKind.DRIVING_TIME,
-            truck.name,
-            time_cost(rates.per_hour, shift.duration_s),
-            f"{hours:.4f} h x {rates.per_hour}",
-        ),
-    ]
-    for trip in shift.trips:
-        lines += _load_costs(problem.hauls[trip.load.haul], trip.load)
-    return tuple(line for line in lines if line.amount)
-
-
-def _load_costs(haul: Haul, load: Load) -> list[CostLine]:
-    lines = [CostLine(LineKind.LOADING, haul.key, haul.loading_fee, "for one load")]
-    due = haul.part_load.due(load.mass_kg)
-    if due:
-        formula = f"load of {load.mass_kg} kg is under {haul.part_load.below_kg} kg"
-        lines.append(CostLine(LineKind.PART_LOAD, haul.key, due, formula))
-    return lines
