@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from logistics.domain.access import AccessLine, LineState, compare
 from logistics.domain.places import AccessLimits
 
 
@@ -40,6 +41,8 @@ HEAPED = _TIPPED
 """What may stand above the sides of a body, as far as `heaped_m3` says."""
 LOADS_ITSELF = frozenset({BodyKind.GRAB})
 """Bodies that need nobody with a loader at the pickup."""
+RAISES = frozenset(BodyKind) - {BodyKind.FLAT_BED}
+"""Bodies that need clear air above and level, firm ground below to unload."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,13 +120,34 @@ REST_RULES = {rule.name: rule for rule in (EU_561, US_395)}
 
 
 @dataclass(frozen=True, slots=True)
+class AxleLoad:
+    """What one axle carries: `empty_kg`, and `share` of the load on top of it."""
+
+    empty_kg: float
+    share: float
+
+
+@dataclass(frozen=True, slots=True)
+class PayloadBasis:
+    """Where a payload comes from: the rule, the gross weight, the limit that set it in
+    words, the source, and what was left unchecked."""
+
+    rule: str
+    gross_kg: int | None
+    binds: str
+    source: str
+    unchecked: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Truck:
     """A truck. `payload_kg` is what may legally be loaded, `body_m3` the struck volume.
 
-    `heaped_m3` is what it takes of material that may stand above its sides. `tare_kg` and
-    the outer sizes are compared with the access limits of places. `cleaning_s` is spent
+    `heaped_m3` is what it takes of material that may stand above its sides. `tare_kg`, the
+    outer sizes, the diameter of its turning circle, the height of its raised body and what
+    its axles carry are compared with the access cards of places. `cleaning_s` is spent
     at the drop before another cargo may be loaded. A truck with `only_from` loads at these
-    places alone.
+    places alone. `basis` says where the payload comes from, if not from its owner.
     """
 
     key: str
@@ -142,29 +166,61 @@ class Truck:
     rest: RestRule | None = None
     cleaning_s: int = 0
     only_from: frozenset[int] | None = None
+    turning_m: float | None = None
+    tip_height_m: float | None = None
+    axle_loads: tuple[AxleLoad, ...] = ()
+    basis: PayloadBasis | None = None
 
     def volume_m3(self, cargo: Cargo) -> float:
         """Loose volume that the body takes of a cargo, m3."""
         heaped = self.heaped_m3 if cargo in HEAPED else None
         return heaped or self.body_m3
 
+    @property
+    def raises(self) -> bool:
+        """Whether it works above itself to unload: a raised body, or a grab's arm."""
+        return self.body in RAISES
+
+    @property
+    def farm(self) -> bool:
+        """Whether a tractor pulls it, which soft ground stops later than a lorry."""
+        return self.body is BodyKind.TRAILER
+
+    def heaviest_axle_kg(self, load_kg: int) -> float | None:
+        """What its heaviest axle carries under a load, None if that is not known."""
+        carried = [own.empty_kg + own.share * load_kg for own in self.axle_loads]
+        return max(carried, default=None)
+
+
+def access_lines(
+    truck: Truck, access: AccessLimits, load_kg: int
+) -> tuple[AccessLine, ...]:
+    """Every line of a place's access card against the truck with this load: kept, failed
+    or not known, in words. What concerns tipping counts only with a load."""
+    return compare(truck, access, load_kg)
+
 
 def barred_from(truck: Truck, access: AccessLimits, load_kg: int) -> str | None:
     """Say in words why a truck with this load may not enter, or None if nothing stops it.
 
-    A size is compared only where both sides are known, and a tare that is not known counts
-    as nothing: this never calls a way legal.
+    The first line of the access card that fails. A size is compared only where both sides
+    are known, and a tare that is not known counts as nothing: this never calls a way legal.
     """
+    lines = compare(truck, access, load_kg)
+    return next((own.words for own in lines if own.state is LineState.FAILS), None)
+
+
+def load_admitted(truck: Truck, access: AccessLimits) -> int:
+    """The largest load, kg, with which the truck keeps the place's limits on gross and axle
+    weight, at most its payload. Axles count as far as they are known."""
+    most = float(truck.payload_kg)
     if access.max_gross_kg is not None:
-        gross = (truck.tare_kg or 0) + load_kg
-        if gross > access.max_gross_kg:
-            return f"weighs {gross / 1000:.1f} t, the limit is {access.max_gross_kg / 1000:.1f} t"
-    sizes = (
-        ("high", truck.height_m, access.max_height_m),
-        ("wide", truck.width_m, access.max_width_m),
-        ("long", truck.length_m, access.max_length_m),
-    )
-    for word, size, limit in sizes:
-        if size is not None and limit is not None and size > limit:
-            return f"is {size:.2f} m {word}, the limit is {limit:.2f} m"
-    return None
+        most = min(most, access.max_gross_kg - (truck.tare_kg or 0))
+    if access.max_axle_kg is not None:
+        for own in truck.axle_loads:
+            room = access.max_axle_kg - own.empty_kg
+            if room < 0:
+                return 0
+            if own.share > 0:
+                most = min(most, room / own.share)
+    return max(int(most + 1e-6), 0)

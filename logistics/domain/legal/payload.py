@@ -65,17 +65,21 @@ def legal_load(
     rule: WeightRule,
     *,
     plated_kg: int | None = None,
+    stated_kg: int | None = None,
     share: float = 1.0,
     season: str = "",
 ) -> LegalLoad:
-    """The largest load by a rule, or by the plate where that is less.
+    """The largest load by a rule, or by the plate or the payload that its owner states
+    (`stated_kg`) where one of them is less.
 
     `share` below 1 cuts every limit, as a thaw does (`season` says it in words); the tare
     stays, so the payload falls further. Raises Refused where the rule has no figure, where
     nothing limits the truck, and where the empty truck is too heavy already.
     """
     found = [
-        _load(layout, rule, _with_plate(layout, own, plated_kg), share, season)
+        _load(
+            layout, rule, _with_plate(layout, own, plated_kg, stated_kg), share, season
+        )
         for own in limit_sets(rule, layout) or (LimitSet((), "the weight given"),)
     ]
     best = max(found, key=lambda own: own.loaded_kg)
@@ -84,13 +88,17 @@ def legal_load(
     return best
 
 
-def _with_plate(layout: AxleLayout, own: LimitSet, plated_kg: int | None) -> LimitSet:
-    if plated_kg is None:
-        return own
-    plate = GroupLimit(
-        0, len(layout.axles) - 1, plated_kg, f"plated weight: {plated_kg:,} kg"
-    )
-    return LimitSet((*own.limits, plate), own.source, own.unchecked)
+def _with_plate(
+    layout: AxleLayout, own: LimitSet, plated_kg: int | None, stated_kg: int | None
+) -> LimitSet:
+    last, more = len(layout.axles) - 1, []
+    if plated_kg is not None:
+        words = f"plated weight: {plated_kg:,} kg"
+        more.append(GroupLimit(0, last, plated_kg, words))
+    if stated_kg is not None:
+        words = f"payload stated: {stated_kg:,} kg"
+        more.append(GroupLimit(0, last, stated_kg + layout.tare_kg, words))
+    return LimitSet((*own.limits, *more), own.source, own.unchecked)
 
 
 def _load(
