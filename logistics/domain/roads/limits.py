@@ -1,16 +1,19 @@
-"""The vehicle that a network is made for, and the posted limits that stop it."""
+"""The vehicle that drives, and what one direction of a road asks of it."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 from logistics.domain.errors import refuse
 
 POUND_KG = 0.453_592_37
 FOOT_M = 0.3048
-_TONNES = {
+NONE = float("inf")
+HGV_OVER_T = 3.5
+"""Key:hgv of the OpenStreetMap wiki: heavy goods vehicles are those over 3.5 t."""
+TONNES = {
     "": 1.0,
     "t": 1.0,
     "kg": 0.001,
@@ -19,14 +22,14 @@ _TONNES = {
     "lbs": POUND_KG / 1000,
     "lb": POUND_KG / 1000,
 }
-_METRES = {"": 1.0, "m": 1.0, "cm": 0.01, "ft": FOOT_M, "'": FOOT_M}
+METRES = {"": 1.0, "m": 1.0, "cm": 0.01, "ft": FOOT_M, "'": FOOT_M}
 _NUMBER = re.compile(r"^\s*(\d+(?:[.,]\d+)?)\s*([a-z']*)\s*$")
 _FEET_INCHES = re.compile(r"^\s*(\d+)\s*(?:'|ft)\s*(\d+(?:\.\d+)?)\s*(?:\"|in)\s*$")
 
 
 @dataclass(frozen=True, slots=True)
 class HeavyVehicle:
-    """The largest vehicle that must be able to drive every road of a network.
+    """A vehicle as the road sees it: gross mass and driving axle in tonnes, outer sizes.
 
     The defaults are a loaded four-axle tipper: 32 t gross, 2.55 m wide and 4 m high are
     what Directive 96/53/EC allows such a vehicle, 11.5 t its driving axle; the length of
@@ -54,49 +57,86 @@ class HeavyVehicle:
 
 DEFAULT_VEHICLE = HeavyVehicle()
 
-# Limit of the road, what it is compared with, and how its figure is read. A weight
-# limit of the combination also binds a single truck.
-_RULES: tuple[tuple[str, tuple[str, ...], str, dict[str, float]], ...] = (
-    (
-        "weight_limit",
-        ("maxweight:hgv", "maxweight", "maxweightrating:hgv", "maxweightrating"),
-        "gross_t",
-        _TONNES,
-    ),
-    ("axle_limit", ("maxaxleload:hgv", "maxaxleload"), "axle_t", _TONNES),
-    ("height_limit", ("maxheight", "maxheight:physical"), "height_m", _METRES),
-    ("width_limit", ("maxwidth", "maxwidth:physical"), "width_m", _METRES),
-    ("length_limit", ("maxlength:hgv", "maxlength"), "length_m", _METRES),
-)
 
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """What one direction of a road asks; infinite where it asks nothing.
 
-def limit_that_stops(tags: Mapping[str, str], vehicle: HeavyVehicle) -> str | None:
-    """Name of the first posted limit that is below the vehicle's size, or None.
-
-    Where a key has a form for heavy goods vehicles, that form is the one that counts.
-    Limits in words (`default`, `none`, `unsigned`) are no limit. Conditional limits are
-    not read.
+    The first five are posted limits. Vehicles of more than `closed_over_t` gross have no
+    access whatever the road bears; those of more than `end_over_t` may begin or end their
+    way here, but not drive through. A network on disk stores the fields in this order.
     """
-    for reason, keys, size, units in _RULES:
-        limit = _first_limit(tags, keys, units)
-        if limit is not None and limit < getattr(vehicle, size):
-            return reason
-    return None
+
+    gross_t: float = NONE
+    axle_t: float = NONE
+    height_m: float = NONE
+    width_m: float = NONE
+    length_m: float = NONE
+    closed_over_t: float = NONE
+    end_over_t: float = NONE
+
+    def stops(self, vehicle: HeavyVehicle) -> str | None:
+        """Reason (a key of `tags.REASONS`) for which the vehicle may not drive here."""
+        if vehicle.gross_t > self.closed_over_t:
+            return "no_access"
+        return next(
+            (
+                reason
+                for name, reason in LIMIT_REASONS.items()
+                if getattr(vehicle, name) > getattr(self, name)
+            ),
+            None,
+        )
 
 
-def _first_limit(
-    tags: Mapping[str, str], keys: tuple[str, ...], units: Mapping[str, float]
-) -> float | None:
-    lowest: float | None = None
-    for key in keys:
-        if key not in tags:
+FREE = Rule()
+RULE_FIELDS = tuple(field.name for field in fields(Rule))
+LIMIT_REASONS = {
+    "gross_t": "weight_limit",
+    "axle_t": "axle_limit",
+    "height_m": "height_limit",
+    "width_m": "width_limit",
+    "length_m": "length_limit",
+}
+# A weight limit of the combination also binds a single truck.
+_LIMIT_KEYS: dict[str, tuple[tuple[str, ...], dict[str, float]]] = {
+    "gross_t": (("maxweight", "maxweightrating", "maxgcweight"), TONNES),
+    "axle_t": (("maxaxleload",), TONNES),
+    "height_m": (("maxheight", "maxheight:physical"), METRES),
+    "width_m": (("maxwidth", "maxwidth:physical"), METRES),
+    "length_m": (("maxlength",), METRES),
+}
+LIMIT_TAGS = frozenset(key for keys, _ in _LIMIT_KEYS.values() for key in keys)
+
+
+def posted_limits(tags: Mapping[str, str], direction: str) -> dict[str, float]:
+    """The posted limits of a direction ("forward", "backward") by field of `Rule`.
+
+    The form for heavy goods vehicles and the form for the direction come before the plain
+    one. Limits in words (`default`, `none`, `unsigned`) are no limit. Conditional limits
+    are read in `conditions`.
+    """
+    found = {}
+    for name, (keys, units) in _LIMIT_KEYS.items():
+        limit = min(_posted(tags, key, direction, units) for key in keys)
+        if limit < NONE:
+            found[name] = limit
+    return found
+
+
+def _posted(
+    tags: Mapping[str, str], key: str, direction: str, units: Mapping[str, float]
+) -> float:
+    for full in (f"{key}:hgv:{direction}", f"{key}:hgv", f"{key}:{direction}", key):
+        text = tags.get(full)
+        if text is None:
             continue
-        figure = parse_measure(tags[key], units)
-        if figure is not None and (lowest is None or figure < lowest):
-            lowest = figure
-        if key.endswith(":hgv") and figure is not None:
+        figure = parse_measure(text, units)
+        if figure is not None:
             return figure
-    return lowest
+        if text == "none":
+            return NONE
+    return NONE
 
 
 def parse_measure(text: str, units: Mapping[str, float]) -> float | None:

@@ -1,24 +1,28 @@
 """Which OpenStreetMap ways a heavy vehicle may drive, in which direction, how fast.
 
 The meaning of the tags is that of the OpenStreetMap wiki (Key:highway, Key:access,
-Key:oneway, Key:junction). Conditional restrictions (`...:conditional`), turn
-restrictions and the order of lanes are not read.
+Key:oneway, Key:junction). The order of lanes is not read.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from logistics.domain.roads.access import barrier_rule, rule_of
+from logistics.domain.roads.conditions import clauses
 from logistics.domain.roads.limits import (
     DEFAULT_VEHICLE,
+    FREE,
+    NONE,
     HeavyVehicle,
-    limit_that_stops,
+    Rule,
 )
 from logistics.domain.roads.speeds import CLASS_KMH, truck_kmh
 
 # Fixed order: a network on disk stores the position in it.
+SIDES = ("forward", "backward")
 ROAD_CLASSES: tuple[str, ...] = tuple(CLASS_KMH)
 _NOT_BUILT = frozenset(
     {
@@ -34,25 +38,6 @@ _NOT_BUILT = frozenset(
 # Nobody loads or tips at the edge of these.
 _NO_STOPPING = frozenset({"motorway", "motorway_link", "ferry"})
 
-_MODES = ("hgv", "motor_vehicle", "vehicle", "access")
-_OPEN = frozenset(
-    {
-        "yes",
-        "designated",
-        "permissive",
-        "official",
-        "destination",
-        "delivery",
-        "customers",
-        "discouraged",
-        "local",
-        "loading",
-        "unloading",
-    }
-)
-_OPEN_AT_THE_END_ONLY = frozenset({"destination", "delivery", "customers", "local"})
-_SAYS_NOTHING = frozenset({"", "unknown", "unspecified"})
-
 _ONEWAY = {
     "yes": "forward",
     "true": "forward",
@@ -67,33 +52,6 @@ _ONEWAY = {
 }
 _ONEWAY_KEYS = ("oneway:hgv", "oneway:motor_vehicle", "oneway:vehicle", "oneway")
 _ROUND = frozenset({"roundabout", "circular"})
-
-_HARD_BARRIERS = frozenset(
-    {
-        "block",
-        "bollard",
-        "bus_trap",
-        "chain",
-        "cycle_barrier",
-        "debris",
-        "ditch",
-        "fence",
-        "full-height_turnstile",
-        "hedge",
-        "horse_stile",
-        "jersey_barrier",
-        "kissing_gate",
-        "log",
-        "motorcycle_barrier",
-        "planter",
-        "rope",
-        "stile",
-        "sump_buster",
-        "turnstile",
-        "wall",
-        "wicket_gate",
-    }
-)
 
 # What the report says about each reason for leaving a way out.
 REASONS: dict[str, str] = {
@@ -115,19 +73,45 @@ REASONS: dict[str, str] = {
 
 @dataclass(frozen=True, slots=True)
 class Drivable:
-    """A way that may be driven.
+    """A way that some truck may drive.
 
-    Speeds are in km/h and None where that direction is forbidden. `crossing_s` is the
-    time for the whole way, of ferries that state it. `may_stop` is False where no truck
-    loads or tips (motorways, ferries).
+    Speeds are in km/h and None where that direction is forbidden; the rules say what a
+    direction asks of a truck. `crossing_s` is the time for the whole way, of ferries that
+    state it. `may_stop` is False where no truck loads or tips (motorways, ferries).
+    `conditional` says that a conditional tag was read, `unread` that one was not.
     """
 
     road_class: str
     forward_kmh: float | None
     backward_kmh: float | None
     may_stop: bool
-    end_only: bool = False
+    forward_rule: Rule = FREE
+    backward_rule: Rule = FREE
     crossing_s: float | None = None
+    conditional: bool = False
+    unread: bool = False
+
+    @property
+    def rules(self) -> tuple[Rule, ...]:
+        """The rules of the directions that may be driven."""
+        return tuple(
+            rule
+            for kmh, rule in (
+                (self.forward_kmh, self.forward_rule),
+                (self.backward_kmh, self.backward_rule),
+            )
+            if kmh is not None
+        )
+
+    @property
+    def end_only(self) -> bool:
+        """Whether all or the heavier vehicles may not drive through."""
+        return any(rule.end_over_t < NONE for rule in self.rules)
+
+    def stops(self, vehicle: HeavyVehicle) -> str | None:
+        """Reason for which a vehicle may drive neither direction, or None."""
+        reasons = [rule.stops(vehicle) for rule in self.rules]
+        return None if None in reasons else reasons[0]
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,63 +121,71 @@ class LeftOut:
     reason: str
 
 
+def read_way(tags: Mapping[str, str], *, ferries: bool = False) -> Drivable | LeftOut:
+    """What trucks may do on a way with these tags, whatever their size."""
+    road_class = _road_class(tags)
+    reason = (
+        "ferry"
+        if road_class == "ferry" and not ferries
+        else _reason_to_leave_out(tags, road_class)
+    )
+    way = direction_of(tags)
+    if reason is None and way == "alternating":
+        reason = "alternating"
+    if reason is not None:
+        return LeftOut(reason)
+    readings = {side: rule_of(tags, side) for side in SIDES if way in (side, "both")}
+    rules = {side: own.rule for side, own in readings.items() if own.rule is not None}
+    if not rules:
+        return LeftOut("no_access")
+    speeds = {side: truck_kmh(road_class, tags, side) for side in rules}
+    read = max(own.clauses_read for own in readings.values())
+    return Drivable(
+        road_class=road_class,
+        forward_kmh=speeds.get("forward"),
+        backward_kmh=speeds.get("backward"),
+        may_stop=road_class not in _NO_STOPPING and tags.get("motorroad") != "yes",
+        forward_rule=rules.get("forward", FREE),
+        backward_rule=rules.get("backward", FREE),
+        crossing_s=(
+            parse_duration_s(tags.get("duration", ""))
+            if road_class == "ferry"
+            else None
+        ),
+        conditional=read > 0,
+        unread=_clauses_in(tags) > read,
+    )
+
+
 def judge_way(
     tags: Mapping[str, str],
     *,
     ferries: bool = False,
     vehicle: HeavyVehicle = DEFAULT_VEHICLE,
 ) -> Drivable | LeftOut:
-    """What a heavy vehicle may do on a way with these tags."""
-    road_class = _road_class(tags)
-    way = direction_of(tags)
-    reason = (
-        "ferry"
-        if road_class == "ferry" and not ferries
-        else _reason_to_leave_out(tags, road_class, vehicle)
-    )
-    if reason is None and way == "alternating":
-        reason = "alternating"
+    """What this vehicle may do on a way with these tags."""
+    verdict = read_way(tags, ferries=ferries)
+    if isinstance(verdict, LeftOut):
+        return verdict
+    reason = verdict.stops(vehicle)
     if reason is not None:
         return LeftOut(reason)
-    speeds = {
-        side: truck_kmh(road_class, tags, side)
-        for side in ("forward", "backward")
-        if way in (side, "both") and may_enter(tags, side)
+    shut = {
+        f"{side}_kmh": None
+        for side, rule in zip(
+            SIDES, (verdict.forward_rule, verdict.backward_rule), strict=True
+        )
+        if rule.stops(vehicle)
     }
-    if not speeds:
-        return LeftOut("no_access")
-    return Drivable(
-        road_class=road_class,
-        forward_kmh=speeds.get("forward"),
-        backward_kmh=speeds.get("backward"),
-        may_stop=road_class not in _NO_STOPPING and tags.get("motorroad") != "yes",
-        end_only=_deciding_value(tags, "forward") in _OPEN_AT_THE_END_ONLY,
-        crossing_s=(
-            parse_duration_s(tags.get("duration", ""))
-            if road_class == "ferry"
-            else None
-        ),
-    )
+    return replace(verdict, **shut)
 
 
 def blocks_trucks(
     tags: Mapping[str, str], vehicle: HeavyVehicle = DEFAULT_VEHICLE
 ) -> bool:
-    """Whether a node on a road (bollard, locked gate, low bar) stops a truck.
-
-    A barrier that only says it is a gate is taken to be open.
-    """
-    barrier = tags.get("barrier", "")
-    if not barrier:
-        return False
-    if limit_that_stops(tags, vehicle) is not None:
-        return True
-    value = _deciding_value(tags, "forward")
-    if value:
-        return not _is_open(value)
-    if barrier == "height_restrictor":
-        return "maxheight" not in tags
-    return barrier in _HARD_BARRIERS
+    """Whether a barrier on a road (bollard, locked gate, low bar) stops this vehicle."""
+    rule = barrier_rule(tags)
+    return rule is None or rule.stops(vehicle) is not None
 
 
 def direction_of(tags: Mapping[str, str]) -> str:
@@ -211,17 +203,6 @@ def direction_of(tags: Mapping[str, str]) -> str:
         "motorway_link",
     )
     return "forward" if implied else "both"
-
-
-def may_enter(tags: Mapping[str, str], direction: str) -> bool:
-    """Whether trucks are admitted in a direction; nothing said means yes.
-
-    hgv beats motor_vehicle beats vehicle beats access, and a form for the direction
-    (`hgv:backward`) beats the plain one. A word that is not known as an opening is
-    taken as a closure.
-    """
-    value = _deciding_value(tags, direction)
-    return not value or _is_open(value)
 
 
 def parse_duration_s(text: str) -> float | None:
@@ -247,20 +228,20 @@ def _road_class(tags: Mapping[str, str]) -> str:
     return "ferry" if tags.get("route") == "ferry" else ""
 
 
-def _reason_to_leave_out(
-    tags: Mapping[str, str], road_class: str, vehicle: HeavyVehicle
-) -> str | None:
-    reason = _class_reason(tags, road_class)
-    if reason is None and not (
-        may_enter(tags, "forward") or may_enter(tags, "backward")
-    ):
-        reason = "no_access"
-    if reason is None:
-        reason = limit_that_stops(tags, vehicle)
+def _reason_to_leave_out(tags: Mapping[str, str], road_class: str) -> str | None:
     rough = tags.get("smoothness") in ("very_horrible", "impassable")
+    reason = _class_reason(tags, road_class)
     if reason is None and (rough or tags.get("4wd_only") in ("yes", "recommended")):
-        reason = "impassable"
+        return "impassable"
     return reason
+
+
+def _clauses_in(tags: Mapping[str, str]) -> int:
+    return sum(
+        max(1, len(clauses(value)))
+        for key, value in tags.items()
+        if key.endswith(":conditional")
+    )
 
 
 def _class_reason(tags: Mapping[str, str], road_class: str) -> str | None:
@@ -271,16 +252,3 @@ def _class_reason(tags: Mapping[str, str], road_class: str) -> str | None:
     if road_class not in ROAD_CLASSES:
         return "not_for_trucks"
     return "area" if tags.get("area") == "yes" else None
-
-
-def _deciding_value(tags: Mapping[str, str], direction: str) -> str:
-    for mode in _MODES:
-        for key in (f"{mode}:{direction}", mode):
-            value = tags.get(key, "")
-            if value not in _SAYS_NOTHING:
-                return value
-    return ""
-
-
-def _is_open(value: str) -> bool:
-    return any(part.strip() in _OPEN for part in value.split(";"))
