@@ -209,6 +209,7 @@ class LoadAnswer(BaseModel):
     bound: Literal["mass", "volume"] | None = Field(
         description="the limit that stopped the loading; None: not full"
     )
+    ticket: str | None = None
 
 
 class LineAnswer(BaseModel):
