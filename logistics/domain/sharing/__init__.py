@@ -1,0 +1,1 @@
+"""Sharing a common cost: cooperative cost games."""
