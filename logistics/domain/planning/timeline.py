@@ -34,7 +34,7 @@ def build_shift(
     timed = pattern
     if truck.rest:  # only this way of timing notes where the rests are
         timed = pattern_of(pattern.group, slots, pattern.tasks) or pattern
-    drive = _Drive(problem, truck, slot, timed, begins)
+    drive = _Drive(problem, slots, slot, timed, begins)
     trips: list[Trip] = []
     for body, (task, kilograms) in enumerate(zip(pattern.tasks, masses, strict=True)):
         own = slots.tasks[task]
@@ -64,11 +64,12 @@ class _Drive:
     def __init__(
         self,
         problem: PlanProblem,
-        truck: Truck,
+        slots: SlotClass,
         slot: int,
         pattern: Pattern,
         begins: Begins,
     ) -> None:
+        truck = problem.trucks[problem.slots[slot].truck]
         self.problem, self.truck = problem, truck
         self.rests, self.begins = set(pattern.rests), begins
         self.legs = self.visits = 0
@@ -77,6 +78,11 @@ class _Drive:
         own = problem.slots[slot]
         now = own.earliest + pattern.early
         here = problem.start(own)
+        if begins:  # just in time for the first visit
+            haul = problem.hauls[slots.tasks[pattern.tasks[0]].visits[0].haul]
+            way = int(problem.ways(truck).seconds[here, haul.origin])
+            rest = truck.rest.rest_s if truck.rest and 0 in self.rests else 0
+            now = begins[0] - way - rest
         self.stops = [Stop(StopKind.LEAVE, here, now, now, now, 0, 0)]
 
     @property
@@ -132,8 +138,6 @@ class _Drive:
             self._rest()
         end = self.now + seconds
         self.stops.append(Stop(StopKind.RETURN, place, end, end, end, metres, seconds))
-        if self.begins:
-            self._leave_late()
 
     def _leg(self, place: int) -> tuple[int, int]:
         ways = self.problem.ways(self.truck)
@@ -181,20 +185,6 @@ class _Drive:
             for opens, closes in windows
             if max(arrive, opens) + service <= closes
         )
-
-    def _leave_late(self) -> None:
-        """Leave just in time for the first visit."""
-        first = next(i for i, stop in enumerate(self.stops) if stop.trip is not None)
-        spare = self.stops[first].begin - self.stops[first].arrive
-        for number in range(first + 1):
-            own = self.stops[number]
-            whole = number < first
-            self.stops[number] = replace(
-                own,
-                arrive=own.arrive + spare,
-                begin=own.begin + spare * whole,
-                end=own.end + spare * whole,
-            )
 
 
 def _load(problem: PlanProblem, truck: Truck, index: int, kg: int) -> Load:

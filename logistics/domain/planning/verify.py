@@ -7,12 +7,13 @@ the planner gets wrong, this must find.
 from __future__ import annotations
 
 from collections import Counter
-from decimal import ROUND_HALF_UP, Decimal
-from itertools import pairwise
 
 from logistics.domain.planning.problem import PlanProblem
-from logistics.domain.planning.result import HaulPlan, LineKind, Shift, StopKind, Trip
-from logistics.domain.trucks import CARRIES, Truck
+from logistics.domain.planning.result import HaulPlan, Shift, StopKind, Trip
+from logistics.domain.planning.verify_bill import bill_faults
+from logistics.domain.planning.verify_drive import drive_faults
+from logistics.domain.planning.verify_together import together_faults
+from logistics.domain.trucks import CARRIES, LOADS_ITSELF, Truck
 
 
 class PlanBroken(Exception):
@@ -32,6 +33,7 @@ def verify_plan(problem: PlanProblem, plan: HaulPlan) -> None:
             f"shift in slot {shift.slot}: {fault}" for fault in _shift(problem, shift)
         ]
     faults += _masses(problem, plan)
+    faults += together_faults(problem, plan)
     total = sum(line.amount for shift in plan.shifts for line in shift.costs)
     if total != plan.haul_cost:
         faults.append(f"cost lines sum to {total}, the plan says {plan.haul_cost}")
@@ -58,45 +60,78 @@ def _masses(problem: PlanProblem, plan: HaulPlan) -> list[str]:
 def _shift(problem: PlanProblem, shift: Shift) -> list[str]:
     slot = problem.slots[shift.slot]
     truck = problem.trucks[slot.truck]
-    faults = _drive(problem, shift, truck.base)
+    faults = drive_faults(problem, shift)
     if shift.leave.begin < slot.earliest or shift.back.end > slot.latest:
         faults.append("outside the hours of the truck")
     if shift.back.end - shift.leave.begin > truck.max_shift_s:
         faults.append("longer than the longest shift")
     for trip in shift.trips:
-        faults += _load(problem, truck, trip) + _visits(problem, trip)
-        for where in (trip.pickup.place, trip.drop.place):
-            faults += _access(problem, truck, where, trip.load.mass_kg)
-    return faults + _access(problem, truck, truck.base, 0) + _bill(problem, shift)
+        faults += _load(truck, problem, trip) + _visits(problem, truck, trip)
+    faults += _aboard(problem, truck, shift)
+    for where in (truck.base, shift.leave.place, shift.back.place):
+        faults += _access(problem, truck, where, 0)
+    return faults + bill_faults(problem, shift)
 
 
-def _load(problem: PlanProblem, truck: Truck, trip: Trip) -> list[str]:
+def _load(truck: Truck, problem: PlanProblem, trip: Trip) -> list[str]:
     haul, kg = problem.hauls[trip.load.haul], trip.load.mass_kg
     faults = []
     if haul.cargo not in CARRIES[truck.body]:
         faults.append(f"{truck.body} carries {haul.cargo}")
+    if truck.only_from is not None and haul.origin not in truck.only_from:
+        faults.append(f"does not load at place {haul.origin}")
     if not 0 < kg <= truck.payload_kg:
         faults.append(f"load of {kg} kg on {truck.payload_kg} kg")
-    if kg > truck.body_m3 * haul.loose_kg_per_m3 + 1e-3:
-        faults.append(f"load of {kg} kg is larger than the body")
     if kg % haul.unit_kg:
         faults.append(f"load of {kg} kg cuts a piece of {haul.unit_kg} kg")
     return faults
 
 
-def _visits(problem: PlanProblem, trip: Trip) -> list[str]:
+def _visits(problem: PlanProblem, truck: Truck, trip: Trip) -> list[str]:
     haul = problem.hauls[trip.load.haul]
     faults = []
     if (trip.pickup.place, trip.drop.place) != (haul.origin, haul.destination):
         faults.append("load taken to another place")
-    for stop, work, windows in (
+    visits = [
         (trip.pickup, haul.load_s, haul.pickup_windows),
         (trip.drop, haul.unload_s, haul.drop_windows),
-    ):
+    ]
+    if haul.loader_windows is not None and truck.body not in LOADS_ITSELF:
+        visits.append((trip.pickup, haul.load_s, haul.loader_windows))
+    for stop, work, windows in visits:
         if stop.end - stop.begin != work:
             faults.append(f"work at place {stop.place} takes another time")
         if not any(a <= stop.begin and stop.end <= b for a, b in windows):
             faults.append(f"place {stop.place} is closed at {stop.begin}")
+    return faults
+
+
+def _aboard(problem: PlanProblem, truck: Truck, shift: Shift) -> list[str]:
+    """What is aboard at each stop fits the body and the limits of the place."""
+    faults: list[str] = []
+    aboard: dict[int, Trip] = {}
+    for stop in shift.stops:
+        if stop.trip is not None and stop.kind is StopKind.LOAD:
+            aboard[stop.trip] = shift.trips[stop.trip]
+        hauls = [problem.hauls[trip.load.haul] for trip in aboard.values()]
+        kg = sum(trip.load.mass_kg for trip in aboard.values())
+        m3 = sum(
+            trip.load.mass_kg / haul.loose_kg_per_m3
+            for trip, haul in zip(aboard.values(), hauls, strict=True)
+        )
+        if kg > truck.payload_kg:
+            faults.append(f"{kg} kg aboard on {truck.payload_kg} kg")
+        room = truck.volume_m3(hauls[0].cargo) if hauls else 0.0
+        if m3 > room + 1e-3:
+            faults.append(f"load of {kg} kg is larger than the body")
+        if len(hauls) > 1:
+            bodies = {trip.body for trip in aboard.values()}
+            alike = len(bodies) == 1 and len({haul.cargo for haul in hauls}) == 1
+            if not alike or not all(haul.shared for haul in hauls):
+                faults.append("hauls ride together that may not")
+        faults += _access(problem, truck, stop.place, kg)
+        if stop.trip is not None and stop.kind is StopKind.TIP:
+            aboard.pop(stop.trip, None)
     return faults
 
 
@@ -115,58 +150,3 @@ def _access(problem: PlanProblem, truck: Truck, where: int, kg: int) -> list[str
         if size is not None and limit is not None and size > limit:
             faults.append(f"too {word} for place {where}")
     return faults
-
-
-def _drive(problem: PlanProblem, shift: Shift, base: int) -> list[str]:
-    faults = []
-    stops = shift.stops
-    kinds = [stop.kind for stop in stops]
-    wanted = [
-        StopKind.LEAVE,
-        *[StopKind.LOAD, StopKind.TIP] * len(shift.trips),
-        StopKind.RETURN,
-    ]
-    if kinds != wanted or stops[0].place != base or stops[-1].place != base:
-        faults.append("does not go from its base over loads and drops to its base")
-    for before, after in pairwise(stops):
-        seconds = int(problem.distances.seconds[before.place, after.place])
-        metres = int(problem.distances.metres[before.place, after.place])
-        if not problem.distances.reachable[before.place, after.place]:
-            faults.append(f"no way from {before.place} to {after.place}")
-        if after.arrive != before.end + seconds or after.begin < after.arrive:
-            faults.append(f"times do not join at place {after.place}")
-        if (after.leg_m, after.leg_s) != (metres, seconds):
-            faults.append(f"length of the way to place {after.place} differs")
-    return faults
-
-
-def _bill(problem: PlanProblem, shift: Shift) -> list[str]:
-    truck = problem.trucks[problem.slots[shift.slot].truck]
-    metres = sum(
-        int(problem.distances.metres[a.place, b.place])
-        for a, b in pairwise(shift.stops)
-    )
-    seconds = shift.back.end - shift.leave.begin
-    due: Counter[LineKind] = Counter()
-    due[LineKind.CALL_OUT] = truck.rates.call_out
-    due[LineKind.DRIVING_DISTANCE] = _rounded(truck.rates.per_km * metres, 1000)
-    due[LineKind.DRIVING_TIME] = _rounded(truck.rates.per_hour * seconds, 3600)
-    for trip in shift.trips:
-        haul = problem.hauls[trip.load.haul]
-        due[LineKind.LOADING] += haul.loading_fee
-        if trip.load.mass_kg < haul.part_load.below_kg:
-            due[LineKind.PART_LOAD] += haul.part_load.charge
-    billed: Counter[LineKind] = Counter()
-    for line in shift.costs:
-        billed[line.kind] += line.amount
-    return [
-        f"{kind} is billed {billed[kind]}, due {due[kind]}"
-        for kind in LineKind
-        if billed[kind] != due[kind]
-    ]
-
-
-def _rounded(product: int, divisor: int) -> int:
-    return int(
-        (Decimal(product) / divisor).quantize(Decimal(1), rounding=ROUND_HALF_UP)
-    )

@@ -76,7 +76,10 @@ class Drive:
         if kinds.count(StopKind.LEAVE) != 1 or kinds.count(StopKind.RETURN) != 1:
             yield "it leaves or returns more than once"
         yield from self._frame(stops[0], stops[-1])
-        for stop in stops[1:]:
+        for stop, following in zip(stops[1:], [*stops[2:], stops[-1]], strict=True):
+            rests = stop.kind is StopKind.REST
+            if rests and stop.place not in {self.here, following.place}:
+                yield "it rests on the road"
             yield from self._drive(stop)
             yield from self._entry(stop)
             yield from self._act(stop)
@@ -101,7 +104,9 @@ class Drive:
         yield from self._entry(leave)
 
     def _drive(self, stop: Stop) -> Iterator[str]:
-        if stop.kind in {StopKind.REST, StopKind.CLEAN}:
+        # A rest on arrival is the first stop at its place, and has the way to it.
+        arriving = stop.kind is StopKind.REST and stop.place != self.here
+        if stop.kind in {StopKind.REST, StopKind.CLEAN} and not arriving:
             if stop.place != self.here or stop.leg_m or stop.leg_s:
                 yield f"a {stop.kind} is not where the truck stands"
         elif not self.ways.reachable[self.here, stop.place]:
