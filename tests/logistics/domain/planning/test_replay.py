@@ -236,7 +236,7 @@ CLEAN = _stop(StopKind.CLEAN, 2, 4500, 4620)
 
 ANSWERED: list[tuple[str, Damage]] = [
     ("it rests on the road", _stops(LEAVE, FIRST, SECOND, replace(REST, place=1), TIP, LAST, BACK)),
-    ("cleaned where it does not stand", _stops(LEAVE, FIRST, SECOND, REST, replace(CLEAN, place=1), TIP, LAST, BACK)),
+    ("a clean is not where the truck stands", _stops(LEAVE, FIRST, SECOND, REST, replace(CLEAN, place=1), TIP, LAST, BACK)),
     ("a full body is cleaned", _stops(LEAVE, FIRST, SECOND, REST, CLEAN, TIP, LAST, BACK)),
     ("it arrives at", _stops(LEAVE, FIRST, SECOND, TIP, LAST, BACK)),
     ("not every trip is loaded and tipped", _stops(LEAVE, FIRST, SECOND, REST, TIP, BACK)),
