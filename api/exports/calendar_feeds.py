@@ -130,18 +130,20 @@ def _stops(
         if kind in STANDING:
             continue
         count[kind] = count.get(kind, 0) + 1
+        order: list[str] = []
         if halt.load is None or halt.load_number is None:
             uid = _uid("driver", *who, kind.value, str(count[kind]))
         else:
             nth = nth_of[number, halt.load_number]
             uid = _load_uid(book, halt, ("driver", shift.truck), nth)
+            order = [order_words(shift, halt.load)] if kind is StopKind.LOAD else []
         yield _event(
             book,
             uid=uid,
             times=(halt.stop.begin, halt.stop.end),
             title=_title(halt),
             place=halt.place,
-            text=[*halt_words(book, shift, halt), *_cautions(kind)],
+            text=[*order, *halt_words(book, halt), *_cautions(kind)],
         )
 
 

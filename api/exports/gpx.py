@@ -14,6 +14,7 @@ from api.exports.wording import (
     SIGNS,
     clock,
     halt_words,
+    order_words,
     straight_note,
     tidy,
     weekday,
@@ -82,7 +83,12 @@ def _point(
     doing = DOING[halt.stop.kind]
     when = clock(halt.stop.begin, shift.day)
     _text(point, "name", f"{halt.number + 1} {doing} {when}: {halt.place.name}")
-    words = " ".join(halt_words(book, shift, halt))
+    order = (
+        [order_words(shift, halt.load)]
+        if halt.load and halt.stop.kind == "load"
+        else []
+    )
+    words = " ".join([*order, *halt_words(book, halt)])
     if words:
         _text(point, "desc", words)
     _text(point, "type", halt.stop.kind.value)

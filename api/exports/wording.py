@@ -91,32 +91,40 @@ def limit_words(shift: ShiftAnswer) -> str:
     return f"carries at most {tonnes(shift.payload_kg)} and {shift.body_m3:.1f} m³"
 
 
-def order_words(shift: ShiftAnswer, load: LoadAnswer) -> str:
-    """How much to load, and when to stop."""
-    text = f"Stop at {tonnes(load.moist_kg)} or {load.loose_m3:.1f} m³ loose"
-    limits = limit_words(shift)
+def goal_words(load: LoadAnswer) -> str:
+    """How much to load, by mass and by volume."""
     return (
-        f"{text}, whichever comes first; the truck {limits}." if limits else f"{text}."
+        f"{load.material.capitalize()}: {tonnes(load.moist_kg)} or"
+        f" {load.loose_m3:.1f} m³ loose, whichever comes first"
     )
 
 
-def halt_words(book: Book, shift: ShiftAnswer, halt: Halt) -> Iterator[str]:
+def order_words(shift: ShiftAnswer, load: LoadAnswer) -> str:
+    """How much to load, and what the truck carries at most."""
+    limits = limit_words(shift)
+    return f"{goal_words(load)}{f'; the truck {limits}' if limits else ''}."
+
+
+def halt_words(book: Book, halt: Halt) -> Iterator[str]:
     """What a driver does at a stop, line by line, without place and time."""
     if halt.load is not None:
         deal = book.plan.deals[halt.load.deal]
         if halt.stop.kind is StopKind.LOAD:
-            yield f"{load_words(halt.load)}: {deal.offer_name}, for {deal.build_name}."
-            yield order_words(shift, halt.load)
+            kept = full_words(halt.load).capitalize()
+            yield f"{kept}. {deal.offer_name}, for {deal.build_name}."
         else:
-            yield f"{load_words(halt.load)} for {deal.build_name}."
+            yield f"{load_words(halt.load)}, for {deal.build_name}."
     length = (halt.stop.end - halt.stop.begin).total_seconds()
     if halt.stop.kind is StopKind.REST:
-        yield f"{minutes(length)} of rest: no driving and no other work."
+        yield (
+            f"{minutes(length)} without driving or other work. Never leave it out; when"
+            " tired, rest longer."
+        )
     if halt.stop.kind is StopKind.CLEAN:
         yield f"{minutes(length)}: nothing of the last load may stay in the body."
     if halt.stop.begin > halt.stop.arrive:
         waited = (halt.stop.begin - halt.stop.arrive).total_seconds()
-        yield f"There at {halt.stop.arrive:%H:%M}, begin at {halt.stop.begin:%H:%M} ({minutes(waited)} to wait)."
+        yield f"There at {halt.stop.arrive:%H:%M}: {minutes(waited)} to wait."
     yield from notes(halt.place)
 
 
