@@ -7,6 +7,7 @@ from zoneinfo import ZoneInfo
 
 from api.documents.answer_parts import percents, ranged
 from api.documents.match_answers import match_answers
+from api.documents.plan_carbon import carbon_answer, tipping_avoided
 from api.documents.plan_models import (
     BuildAnswer,
     DealAnswer,
@@ -84,6 +85,8 @@ def plan_document(
         km=round(sum(s.km for s in shifts), 1),
         empty_km=round(sum(s.empty_km for s in shifts), 1),
         tonne_km=round(sum(s.tonne_km for s in shifts), 1),
+        carbon=carbon_answer(scenario, plan),
+        tipping_avoided_minor=tipping_avoided(plan),
         lines=[_line(line) for line in plan.lines],
         builds=_builds(scenario, plan),
         deals=_deals(scenario, plan),

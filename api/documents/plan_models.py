@@ -300,6 +300,18 @@ class SafetyAnswer(BaseModel):
     plain_complete: bool = Field(description="whether that plan met every need")
 
 
+class CarbonAnswer(BaseModel):
+    """Greenhouse gases of the driving, empty kilometres included."""
+
+    kg_co2e: float
+    empty_kg_co2e: float = Field(description="of driving empty")
+    grams_per_tonne_km: float | None = Field(description="null: nothing is carried")
+    kg_co2e_per_wall_m3: float | None = Field(
+        description="null where something is not for walls"
+    )
+    source: str
+
+
 class PlanAnswer(BaseModel):
     """The whole plan. `lines` add up to `total_minor` exactly."""
 
@@ -325,6 +337,10 @@ class PlanAnswer(BaseModel):
     km: float
     empty_km: float
     tonne_km: float
+    carbon: CarbonAnswer | None = None
+    tipping_avoided_minor: int = Field(
+        default=0, description="what holders do not pay; a gain in the total"
+    )
     lines: list[LineAnswer]
     builds: list[BuildAnswer]
     deals: list[DealAnswer]

@@ -175,6 +175,19 @@ def _bill(plan: PlanAnswer) -> Iterator[str]:
         f" gap {plan.haul_gap_percent:.2f} %"
     )
     yield f"  {plan.km:.1f} km, {plan.empty_km:.1f} km of them empty, {plan.tonne_km:.0f} t km"
+    yield from _carbon(plan)
+
+
+def _carbon(plan: PlanAnswer) -> Iterator[str]:
+    own = plan.carbon
+    if own and own.kg_co2e:
+        wall = own.kg_co2e_per_wall_m3
+        each = f", {wall:.1f} kg a m3 of wall" if wall else ""
+        yield (
+            f"  {own.kg_co2e:.0f} kg CO2e of driving, {own.empty_kg_co2e:.0f} kg of them"
+            f" empty{each}"
+        )
+        yield f"    by: {own.source}"
 
 
 def _ends(plan: PlanAnswer) -> Iterator[str]:
