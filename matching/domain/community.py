@@ -14,6 +14,7 @@ from logistics.domain.planning.patterns import Pattern, pattern_of
 from logistics.domain.planning.planner import plan_hauls
 from logistics.domain.planning.problem import PlanProblem
 from logistics.domain.planning.result import CostLine, HaulPlan, LineKind, LowerBound
+from logistics.domain.planning.sides import mass_rounding
 from logistics.domain.quantities import Spread, round_half_up
 from matching.domain.allocation import Allocation, Share, allocate
 from matching.domain.blends import BlendWindow, blended
@@ -22,6 +23,7 @@ from matching.domain.joint import Joint, decide_together
 from matching.domain.pairing import (
     Pairing,
     agreed_hauls,
+    divisible,
     estimated_moves,
     exact_moves,
     least_moves,
@@ -29,6 +31,7 @@ from matching.domain.pairing import (
     supply_question,
 )
 from matching.domain.programme import AllocationProblem
+from matching.domain.room import stores
 from matching.domain.saving import Saving, savings
 from matching.domain.scenario import Scenario
 from matching.domain.shortage import LEAST_SHORT, Shortage, shortages
@@ -138,8 +141,13 @@ def _decide(scenario: Scenario) -> _Decision:
     joint: Joint | None = None
     if exact is not None:
         limits = tuple(len(slots.slots) for slots in pairing.groups)
-        allocation = allocate(replace(question, moves=exact, limits=limits))
-        joint = Joint(allocation, allocation.bound)
+        whole = replace(question, moves=exact, limits=limits)
+        allocation = allocate(whole)
+        parts = divisible(exact, pairing)
+        bound = allocation.bound
+        if parts != exact:
+            bound = allocate(replace(whole, moves=parts)).bound
+        joint = Joint(allocation, bound)
     elif not draft.missing_kg:
         joint = decide_together(question, pairing, _seeds(pairing, draft))
     drafts = [draft]
@@ -223,7 +231,9 @@ def _draft(
 ) -> _Draft:
     deals = tuple(_deal(scenario, pairing, share) for share in allocation.shares)
     hauls = agreed_hauls(pairing, [(own.pair, own.kg) for own in allocation.shares])
-    problem = replace(pairing.problem, hauls=hauls)
+    sites = [scenario.demands[deal.demand].build for deal in deals]
+    room = stores(scenario.builds, list(zip(sites, hauls, strict=True)), scenario.slots)
+    problem = replace(pairing.problem, hauls=hauls, stores=room)
     plan = plan_hauls(problem, effort)
     left = sum(
         own.mass_kg * scenario.offers[deals[own.haul].offer].material.usable
@@ -244,6 +254,7 @@ def _seeds(pairing: Pairing, draft: _Draft) -> list[Pattern]:
     for shift in draft.plan.shifts:
         number = group_of[shift.slot]
         pairs = [draft.allocation.shares[trip.load.haul].pair for trip in shift.trips]
+        # A pair rides alone in these patterns: a milk run counts as its parts.
         pattern = pattern_of(number, pairing.groups[number], pairs)
         if pattern:
             seeds.append(pattern)
@@ -323,12 +334,13 @@ def _bound(
             else "supply and haulage together, column generation"
         )
     else:
-        least = allocate(replace(question, moves=least_moves(pairing)))
+        moves = divisible(least_moves(pairing), pairing)
+        least = allocate(replace(question, moves=moves))
         # Each shift may have been rounded down by one unit.
         amount = least.bound - sum(len(group.slots) for group in pairing.groups)
         method = "cheapest supply, every load at its least empty way"
     # Prices and tipping are rounded to whole units, at most half a unit down for each.
-    rounded = sum(
+    rounded = mass_rounding(pairing.problem, pairing.groups) + sum(
         0.5 * bool(offer.price.minor) + 0.5 * bool(offer.disposal.per_kg)
         for offer in (question.offers[pair.offer] for pair in question.pairs)
     )

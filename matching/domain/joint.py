@@ -22,11 +22,12 @@ from scipy.optimize import linprog
 from scipy.sparse import vstack
 
 from logistics.domain.planning.field import Field
+from logistics.domain.planning.hire import rounding
 from logistics.domain.planning.patterns import Pattern
 from logistics.domain.planning.pricing import Pricer, Tariff
 from logistics.domain.planning.shifts import SlotClass
 from matching.domain.allocation import Allocation, allocate
-from matching.domain.pairing import Pairing, pattern_move
+from matching.domain.pairing import Pairing, divisible, pattern_move
 from matching.domain.programme import (
     TONNE,
     AllocationProblem,
@@ -50,8 +51,6 @@ EXACT = 20_000
 """Partial shifts of an exact search; beyond it the bound is weaker, not wrong."""
 WIDE, BEAM = 12, 3_000
 """Quick searches get narrower with the number of pairs and groups."""
-DOUBT = 1.0
-"""A shift's cost is rounded at two places, by at most a half each."""
 OFFERED = 25
 NODES = 600
 """Branch and bound nodes: the answer must come soon, and the same on every machine."""
@@ -122,7 +121,10 @@ def decide_together(
         prices = relax(asked)
         if prices is None:
             return Joint(None, -math.inf)
-        floors = [price + DOUBT / 2 for price in prices.slot]
+        floors = [
+            price + rounding(group.truck.rates) / 2
+            for price, group in zip(prices.slot, groups, strict=True)
+        ]
         if not _generate(asked, pricers, prices, pool, floors, OFFERED):
             break
     if prices is None:
@@ -134,7 +136,8 @@ def decide_together(
     allocation = allocate(asked, nodes=NODES)
     proofs = PROOFS if work <= PROVEN else 1
     return Joint(
-        allocation, best_bound(asked, pricers, prices, allocation.cost, rounds=proofs)
+        allocation,
+        best_bound(asked, pairing, pricers, prices, allocation.cost, rounds=proofs),
     )
 
 
@@ -196,6 +199,7 @@ def _generate(
 
 def best_bound(
     asked: AllocationProblem,
+    pairing: Pairing,
     pricers: Sequence[Pricer],
     prices: Prices,
     target: float,
@@ -227,7 +231,7 @@ def best_bound(
             Move(float(cost), ((pair, 1, kg),))
             for (pair, kg), cost in zip(kinds, price, strict=True)
         )
-        free = replace(asked, moves=moves, limits=(), fleets=())
+        free = replace(asked, moves=divisible(moves, pairing), limits=(), fleets=())
         cheapest = allocate(free, nodes=NODES, gap=ROUGH)
         earned, made = _earnings(asked, pricers, prices, kinds, price)
         value = cheapest.bound + fixed - earned
@@ -261,9 +265,9 @@ def _earnings(
         start = prices.bonus(asked, number) - group.truck.rates.call_out
         answer = pricer.best(Tariff(reward, start), floor=0.0, quick=False, most=1)
         top = max(answer.top or 0.0, 0.0)
-        # A shift's cost is rounded at two places, by at most a half each.
-        earned += len(group.slots) * (top + DOUBT)
-        if top > DOUBT and answer.patterns:
+        doubt = rounding(group.truck.rates)
+        earned += len(group.slots) * (top + doubt)
+        if top > doubt and answer.patterns:
             for pair in answer.patterns[0].tasks:
                 made[at[pair, group.capacity[pair]]] += len(group.slots)
     return earned, made

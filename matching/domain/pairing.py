@@ -11,6 +11,8 @@ from logistics.domain.planning.patterns import Pattern, pattern_of
 from logistics.domain.planning.problem import Haul, PlanProblem
 from logistics.domain.planning.shifts import SlotClass
 from logistics.domain.planning.sweep import all_patterns
+from logistics.domain.planning.tasks import tasks_of
+from logistics.domain.trucks import Cargo
 from matching.domain.fitness import judge
 from matching.domain.materials import cargo, loose_density
 from matching.domain.programme import AllocationProblem, Move, Pair
@@ -36,7 +38,8 @@ class Candidate:
 
 @dataclass(frozen=True)
 class Pairing:
-    """The pairs that fit, as hauls of their largest mass, and the groups of like slots."""
+    """The pairs that fit, as hauls of their largest mass, and the groups of like slots,
+    whose tasks are the pairs, each alone."""
 
     candidates: tuple[Candidate, ...]
     pairs: tuple[Pair, ...]
@@ -84,7 +87,8 @@ def pair_up(scenario: Scenario) -> Pairing:
         hauls,
         scenario.own_ways,
     )
-    groups = slot_classes(problem)
+    alone = tasks_of(replace(problem, hauls=_unshared(hauls)))
+    groups = slot_classes(problem, alone)
     pairs, kept, barred = [], [], dict[tuple[int, int], str]()
     for index, own in enumerate(fits):
         able = [
@@ -105,7 +109,7 @@ def pair_up(scenario: Scenario) -> Pairing:
     _check_size(pairs)
     if len(kept) < len(hauls):
         problem = replace(problem, hauls=tuple(kept))
-        groups = slot_classes(problem)
+        groups = slot_classes(problem, alone[: len(kept)])
     return Pairing(
         candidates=tuple(
             replace(own, barrier=barred.get((own.offer, own.demand), own.barrier))
@@ -175,7 +179,14 @@ def _haul(scenario: Scenario, own: Candidate) -> Haul:
         loading_fee=offer.loading_fee,
         part_load=offer.part_load,
         unit_kg=offer.unit_kg,
+        loader_windows=offer.loader_windows,
+        # Bales of several farms and builds are stacked on one bed; tipped loads mix.
+        shared=cargo(offer.material) is Cargo.STRAW,
     )
+
+
+def _unshared(hauls: Sequence[Haul]) -> tuple[Haul, ...]:
+    return tuple(replace(haul, shared=False) for haul in hauls)
 
 
 def estimated_moves(pairing: Pairing) -> tuple[Move, ...]:
@@ -269,11 +280,38 @@ def agreed_hauls(
     )
 
 
+def carrying(pairing: Pairing) -> tuple[float, ...]:
+    """What the cheapest truck charges for each kg of each pair, in minor units."""
+    return tuple(
+        min(
+            slots.mass_rates[index][0] for slots in pairing.groups if slots.trips[index]
+        )
+        for index in range(len(pairing.pairs))
+    )
+
+
+def divisible(moves: Sequence[Move], pairing: Pairing) -> tuple[Move, ...]:
+    """The moves with every one in parts that could be a part of a milk run.
+
+    A milk run costs at least as much as the part of each haul's own trip that it carries,
+    because it passes by all their places and a share of the body goes to each. So what
+    holds for trips in parts holds for milk runs too.
+    """
+    shared = [haul.shared for haul in pairing.problem.hauls]
+    if sum(shared) < 2:
+        return tuple(moves)
+    return tuple(
+        replace(move, parts=any(shared[pair] for pair, _, _ in move.trips))
+        for move in moves
+    )
+
+
 def supply_question(
     scenario: Scenario, pairing: Pairing, moves: tuple[Move, ...]
 ) -> AllocationProblem:
     """Who shall supply whom, if these moves can bring it."""
     return AllocationProblem(
+        carrying=carrying(pairing),
         offers=scenario.offers,
         demands=scenario.demands,
         pairs=pairing.pairs,

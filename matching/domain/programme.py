@@ -40,12 +40,14 @@ class Pair:
 class Move:
     """One way to bring loads: `trips` are (pair, how many, kg each); minor units.
 
-    At most `limits[group]` moves of a group can be made; None: no limit.
+    At most `limits[group]` moves of a group can be made; None: no limit. One in `parts` may
+    be made in any part.
     """
 
     cost: float
     trips: tuple[tuple[int, int, int], ...]
     group: int | None = None
+    parts: bool = False
 
 
 @dataclass(frozen=True)
@@ -54,6 +56,7 @@ class AllocationProblem:
 
     `limits[group]` moves of a group at most. `fleets` are sets of groups that must make so
     many moves at least between them, whatever is allotted; only true where nothing is short.
+    `carrying` is what each kg of a pair costs beside its moves, in minor units.
     """
 
     offers: tuple[Offer, ...]
@@ -63,6 +66,7 @@ class AllocationProblem:
     limits: tuple[int, ...] = ()
     fleets: tuple[tuple[frozenset[int], int], ...] = ()
     count_disposal: bool = True
+    carrying: tuple[float, ...] = ()
 
 
 @dataclass
@@ -131,6 +135,7 @@ def costs(problem: AllocationProblem, layout: Layout) -> NDArray[np.float64]:
     for index, pair in enumerate(problem.pairs):
         offer = problem.offers[pair.offer]
         per_kg = offer.price.minor / offer.price.per_kg
+        per_kg += problem.carrying[index] if problem.carrying else 0.0
         cost[layout.pieces[index]] = per_kg * TONNE * lump(offer)
         if problem.count_disposal:
             # Only for what goes into a wall: the rest was tipped at the builder's.
@@ -165,7 +170,7 @@ def variable_bounds(problem: AllocationProblem, layout: Layout) -> Bounds:
 def integrality(problem: AllocationProblem, layout: Layout) -> NDArray[np.int64]:
     """1 for variables in whole numbers, 0 for the others."""
     whole = np.zeros(layout.width, dtype=np.int64)
-    whole[list(layout.moves)] = 1
+    whole[list(layout.moves)] = [int(not move.parts) for move in problem.moves]
     whole[list(layout.parts)] = 1
     whole[list(layout.lots)] = 1
     whole[list(layout.beyond)] = 1
@@ -194,7 +199,10 @@ def build_rows(problem: AllocationProblem, layout: Layout) -> Rows:
         exact = 0.0 if offer.whole_loads else np.inf
         rows.add([*carried[index], pieces], low=0.0, high=exact, role=("carry", index))
         _use_row(problem, layout, rows, index)
-        if offer.part_load.charge and offer.part_load.below_kg:
+        parts = any(
+            move.parts for move in problem.moves if index in {t[0] for t in move.trips}
+        )
+        if offer.part_load.charge and offer.part_load.below_kg and not parts:
             # Of n loads of q kg in all, n - q / below must stay under the limit.
             below = offer.part_load.below_kg / TONNE
             share = (layout.pieces[index], lump(offer) / below)
@@ -243,6 +251,9 @@ def _trip_rows(problem: AllocationProblem, layout: Layout, rows: Rows) -> None:
         largest = 0.0
         for index, move in enumerate(problem.moves):
             own = [t for t in move.trips if problem.pairs[t[0]].demand == number]
+            if own and move.parts:
+                trips = []
+                break
             if own:
                 trips.append((layout.moves[index], float(sum(t[1] for t in own))))
                 usable = [

@@ -15,7 +15,7 @@ import numpy as np
 
 from logistics.domain.planning.hire import rounding
 from logistics.domain.planning.master import Pool, Prices
-from logistics.domain.planning.patterns import Pattern
+from logistics.domain.planning.patterns import Pattern, empty_pattern
 from logistics.domain.planning.pricing import Pricer, Tariff
 from logistics.domain.planning.rows import Floats
 
@@ -76,7 +76,10 @@ def generate_patterns(  # noqa: PLR0913
             for group, pricer in enumerate(pricers)
         ]
         added = sum(pool.add(own) for answer in answers for own in answer.patterns)
-        tops = [answer.top for answer in answers]
+        tops = [
+            _with_empty(pool, prices, group, answer.top, paid=paid)
+            for group, answer in enumerate(answers)
+        ]
         known = [top for top in tops if top is not None]
         if len(known) == len(tops):
             worth = np.array(known) + doubts
@@ -88,6 +91,17 @@ def generate_patterns(  # noqa: PLR0913
         # Only exact rounds give a bound: some are needed where one is waited for.
         quick = added > 0 and (math.isinf(enough) or round_ % 4 != 3)
     return best
+
+
+def _with_empty(
+    pool: Pool, prices: Prices, group: int, top: float | None, *, paid: bool
+) -> float | None:
+    """The top of a group, an empty shift included."""
+    empty = empty_pattern(group, pool.groups[group])
+    if empty is None or top is None:
+        return top
+    _, shift = pool.rewards(prices, group)
+    return max(top, shift - empty.cost * paid)
 
 
 def patterns_within(
@@ -115,7 +129,8 @@ def patterns_within(
         own = pricer.within(tariff, floor=top - gap - doubt, limit=limit)
         if own is None:
             return None
-        for pattern in own:
+        empty = empty_pattern(group, pool.groups[group])
+        for pattern in [*own, empty] if empty else own:
             earned = sum(float(tariff.reward[task]) for task in pattern.tasks)
             found.append((top - earned + (pattern.cost if paid else 0), pattern))
     found.sort(key=lambda pair: pair[0])

@@ -20,12 +20,13 @@ from logistics.domain.planning.field import Field
 from logistics.domain.planning.greedy import add_greedy
 from logistics.domain.planning.loading import share_loads, without_empty_trips
 from logistics.domain.planning.master import Chosen, Pool
-from logistics.domain.planning.patterns import Pattern, pattern_of
+from logistics.domain.planning.patterns import Pattern, empty_pattern, pattern_of
 from logistics.domain.planning.pricing import BEAM, LIMIT, Pricer
 from logistics.domain.planning.problem import PlanProblem
 from logistics.domain.planning.result import LowerBound
 from logistics.domain.planning.search import cut_loads, search_sequences
 from logistics.domain.planning.shifts import SlotClass
+from logistics.domain.planning.sides import mass_rounding
 from logistics.domain.planning.sweep import all_patterns, best_order
 
 LARGE, LEAST_ROUNDS = 450, 8
@@ -96,9 +97,14 @@ def choose_shifts(
             pool.allow_left()
         chosen = pool.choose(left_kg=left_kg)
         if chosen.exact:
-            bound = LowerBound(chosen.value, EVERY)
+            bound = LowerBound(_rounded_off(pool, chosen.value), EVERY)
             return Outcome(chosen.driven, chosen.left, bound, proven, pool)
     return _Search(pool, effort).outcome()
+
+
+def _rounded_off(pool: Pool, amount: int) -> int:
+    """A bound on the bill, whose lines are rounded where they depend on mass."""
+    return max(0, math.floor(amount - mass_rounding(pool.problem, pool.groups)))
 
 
 def _enumerate(pool: Pool, effort: Effort) -> bool:
@@ -108,7 +114,16 @@ def _enumerate(pool: Pool, effort: Effort) -> bool:
             return False
         for pattern in patterns:
             pool.add(pattern)
+    _add_empty(pool)
     return True
+
+
+def _add_empty(pool: Pool) -> None:
+    """Shifts of trucks that only go where they must be next."""
+    for group, slots in enumerate(pool.groups):
+        empty = empty_pattern(group, slots)
+        if empty:
+            pool.add(empty)
 
 
 class _Search:
@@ -143,7 +158,8 @@ class _Search:
         if amount < chosen.value and self.effort.close and not self.large:
             chosen, amount = self._branch(proof, chosen)
         method = WITHIN if amount >= chosen.value else COLUMNS
-        bound = LowerBound(min(amount, chosen.value), method)
+        amount = _rounded_off(pool, min(amount, chosen.value))
+        bound = LowerBound(amount, method)
         if not self.left_kg:
             other = empty_running_bound(pool.problem, pool.groups)
             bound = max((bound, other), key=lambda own: own.amount)
@@ -301,6 +317,7 @@ def _searched(pool: Pool, effort: Effort, *, few: bool) -> list[Pattern]:
 def _first_patterns(pool: Pool) -> float:
     """Shifts of one task alone; returns what no sensible plan costs."""
     dearest = [0] * pool.maker.shape[1]
+    _add_empty(pool)
     for group, slots in enumerate(pool.groups):
         for task, trips in enumerate(slots.trips):
             repeat = 1

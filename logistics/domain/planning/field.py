@@ -218,8 +218,12 @@ class Field:
         rested = replace(longer, length=longer.length + self.rule.rest_s)
         yield replace(rested, wheel=none, work=none).take(able & on & needed)
         work = drive + clean * (batch.work + clean > work_most)
-        before = (drive <= wheel_most) & (work + service <= work_most)
-        yield replace(rested, wheel=drive, work=work).take(able & ~on & before)
+        before = able & ~on & (drive <= wheel_most)
+        yield replace(rested, wheel=drive, work=work).take(
+            before & (work + service <= work_most)
+        )
+        twice = replace(rested, length=rested.length + self.rule.rest_s)
+        yield replace(twice, wheel=none, work=none).take(before & (work <= work_most))
 
     def homeward_s(self, batch: Batch) -> Ints:
         """The drive to the end of the shift, with the rest that it takes."""

@@ -263,4 +263,6 @@ def _class(
         ride_s=tuple(sum(step.drive_s for step in own) for own in steps),
         ride_m=tuple(sum(step.drive_m for step in own) for own in steps),
         work_s=tuple(sum(step.service_s for step in own) for own in steps),
+        through_s=view.seconds[start][end],
+        through_m=view.metres[start][end],
     )

@@ -9,7 +9,7 @@ import numpy as np
 from scipy.optimize import Bounds, LinearConstraint, milp
 
 from logistics.domain.loads import cut_into_loads
-from logistics.domain.planning.patterns import Pattern, pattern_of
+from logistics.domain.planning.patterns import Pattern, empty_pattern, pattern_of
 from logistics.domain.planning.problem import PlanProblem
 from logistics.domain.planning.rows import body_limits
 from logistics.domain.planning.shifts import SlotClass
@@ -237,7 +237,11 @@ def without_empty_trips(
             continue
         shorter = pattern
         if tuple(tasks) != pattern.tasks:
-            found = pattern_of(pattern.group, slots, tasks) if tasks else None
+            found = (
+                pattern_of(pattern.group, slots, tasks)
+                if tasks
+                else empty_pattern(pattern.group, slots)
+            )
             if not found or found.cost > pattern.cost:
                 return None
             shorter = found

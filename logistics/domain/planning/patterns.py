@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from logistics.domain.planning.shifts import Label, SlotClass
+from logistics.domain.planning.shifts import Label, SlotClass, limits
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +43,27 @@ def make_pattern(
         metres=closed.metres,
         cost=slots.driving_cost(closed) + fees,
         rests=closed.rests,
+    )
+
+
+def empty_pattern(group: int, slots: SlotClass) -> Pattern | None:
+    """The shift without a load, of a truck that ends elsewhere than it began."""
+    if slots.start_place == slots.end_place:
+        return None
+    seconds = slots.through_s
+    rule = slots.truck.rest
+    most = min(slots.latest, slots.truck.max_shift_s, *(limits(rule) if rule else ()))
+    if seconds > most:
+        return None
+    label = Label(0, slots.latest - seconds, seconds, slots.through_m)
+    return Pattern(
+        group=group,
+        tasks=(),
+        early=0,
+        late=label.late,
+        length=seconds,
+        metres=label.metres,
+        cost=slots.driving_cost(label),
     )
 
 

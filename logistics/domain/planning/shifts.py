@@ -31,7 +31,8 @@ class Label(NamedTuple):
 
     `wheel` is the driving since the last rest, `work` driving and all other work since
     then, `driven` the driving of the day; they stay 0 where no rule asks. `rests` are the
-    legs, counted from 0, with a rest.
+    legs, counted from 0, with a rest; a leg with one before it and one on arrival is named
+    twice.
     """
 
     early: int
@@ -65,7 +66,8 @@ class SlotClass:
     `link_s[g][h]` is the drive from the last drop of g to the first pickup of h, `clean_s`
     the cleaning between them. `trips[t]` is how often a shift of this class may do the task
     at most, 0 if the truck may not do it; of a haul alone that is how many trips carry the
-    whole of it. `fee[t]` is what each time costs beside driving and mass.
+    whole of it. `fee[t]` is what each time costs beside driving and mass. `through_s` is the
+    way of a truck that only goes to where it must be in the evening.
     """
 
     slots: tuple[int, ...]
@@ -90,6 +92,8 @@ class SlotClass:
     ride_s: tuple[int, ...]
     ride_m: tuple[int, ...]
     work_s: tuple[int, ...]
+    through_s: int
+    through_m: int
 
     def start(self) -> Label:
         """The empty shift where the truck stands in the morning."""
@@ -142,8 +146,16 @@ class SlotClass:
                 yield rested._replace(wheel=0, work=0)
         else:
             work = drive_s + clean_s * (label.work + clean_s > work_most)
-            if drive_s <= wheel_most and work + step.service_s <= work_most:
+            if drive_s > wheel_most or work > work_most:
+                return
+            if work + step.service_s <= work_most:
                 yield rested._replace(wheel=drive_s, work=work)
+            yield rested._replace(
+                length=rested.length + rule.rest_s,
+                wheel=0,
+                work=0,
+                rests=(*rested.rests, label.legs),
+            )
 
     def can_return(self, label: Label, last: int) -> bool:
         """Whether the truck is where it must be in time and within its longest shift."""

@@ -126,3 +126,16 @@ def _split(
                 kind.day,
             )
         )
+
+
+def mass_rounding(problem: PlanProblem, groups: Sequence[SlotClass]) -> float:
+    """Most that lines charged by mass lie below their price, in minor units: a half for
+    each of two lines of each load that any sensible plan has."""
+    total = 0.0
+    for index, haul in enumerate(problem.hauls):
+        able = [slots for slots in groups if slots.trips[index]]
+        if any(any(slots.mass_rates[index][:2]) for slots in able):
+            least = min(slots.capacity[index] for slots in able)
+            loads = -(-haul.mass_kg // least)
+            total += loads * (3 if haul.shared else 1)  # parts of up to three bodies
+    return total

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -71,7 +72,7 @@ class _Drive:
     ) -> None:
         truck = problem.trucks[problem.slots[slot].truck]
         self.problem, self.truck = problem, truck
-        self.rests, self.begins = set(pattern.rests), begins
+        self.rests, self.begins = Counter(pattern.rests), begins
         self.legs = self.visits = 0
         self.wheel = self.work = self.cleaning = 0
         self.cargo: str | None = None
@@ -81,7 +82,7 @@ class _Drive:
         if begins:  # just in time for the first visit
             haul = problem.hauls[slots.tasks[pattern.tasks[0]].visits[0].haul]
             way = int(problem.ways(truck).seconds[here, haul.origin])
-            rest = truck.rest.rest_s if truck.rest and 0 in self.rests else 0
+            rest = truck.rest.rest_s * self.rests[0] if truck.rest else 0
             now = begins[0] - way - rest
         self.stops = [Stop(StopKind.LEAVE, here, now, now, now, 0, 0)]
 
@@ -115,7 +116,7 @@ class _Drive:
         self.wheel += seconds
         self.work += seconds
         leg = (metres, seconds)
-        if self.legs in self.rests and not late:
+        if self.rests[self.legs] > late:
             assert self.truck.rest is not None
             end = arrive + self.truck.rest.rest_s
             self.stops.append(Stop(StopKind.REST, place, arrive, arrive, end, *leg))

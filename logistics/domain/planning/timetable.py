@@ -68,6 +68,8 @@ def begins_of(
     }
     days: dict[str, list[Round]] = {}
     for slot, pattern in chosen:
+        if not pattern.tasks:
+            continue
         own = _round(problem, groups[pattern.group], slot, pattern)
         if any(call.place in narrow for call in own.calls):
             days.setdefault(problem.slots[slot].day, []).append(own)
@@ -84,10 +86,10 @@ def _round(
     problem: PlanProblem, slots: SlotClass, slot: int, pattern: Pattern
 ) -> Round:
     truck = problem.trucks[problem.slots[slot].truck]
-    rests: set[int] = set()
+    rests: tuple[int, ...] = ()
     if truck.rest:
         timed = pattern_of(pattern.group, slots, pattern.tasks) or pattern
-        rests = set(timed.rests)
+        rests = timed.rests
     rest_s = truck.rest.rest_s if truck.rest else 0
     calls: list[Call] = []
     last: int | None = None
@@ -100,13 +102,13 @@ def _round(
         for visit, step in zip(
             slots.tasks[task].visits, slots.steps[task], strict=True
         ):
-            gap = way + step.drive_s + rest_s * (len(calls) in rests)
+            gap = way + step.drive_s + rest_s * rests.count(len(calls))
             windows = visit_windows(problem, truck, visit)
             place = visit_place(problem, visit)
             calls.append(Call(place, gap, step.service_s, windows))
             way = 0
         last = task
-    home = slots.home_s[pattern.tasks[-1]] + rest_s * (len(calls) in rests)
+    home = slots.home_s[pattern.tasks[-1]] + rest_s * rests.count(len(calls))
     return Round(slot, tuple(calls), home)
 
 
