@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
@@ -12,12 +14,15 @@ from django.db import connection, transaction
 from django.utils import timezone
 
 from api.documents.answers import plan_document
+from api.documents.share_answers import shares_document
 from logistics.services.distances import Roads
 from matching.domain.community import CommunityPlan
+from matching.domain.cost_shares import CostShares
 from matching.domain.requests import PlanRequest
 from matching.domain.scenario import Scenario
 from matching.services.plans import request_plan
-from matching.tasks import run_plan_task
+from matching.services.shares import request_shares
+from matching.tasks import run_plan_task, run_shares_task
 
 
 def roads() -> Roads:
@@ -43,6 +48,12 @@ def render_plan(name: str, scenario: Scenario, plan: CommunityPlan) -> dict[str,
     return answer.model_dump(mode="json")
 
 
+def render_shares(shares: CostShares) -> dict[str, Any]:
+    """The sharing of a plan as JSON."""
+    answer = shares_document(shares, currency=settings.MARLPIT_CURRENCY)
+    return answer.model_dump(mode="json")
+
+
 _one_at_a_time = ThreadPoolExecutor(max_workers=1, thread_name_prefix="plan")
 
 
@@ -58,16 +69,30 @@ def ask_for_plan(request: PlanRequest, *, wait: bool = False) -> UUID:
     return public_id
 
 
+def ask_for_shares(public_id: UUID, *, wait: bool = False) -> None:
+    """Queue the sharing of a plan's total, unless that is done or under way; sent like a
+    plan. Raises what `request_shares` does."""
+    with transaction.atomic():
+        job_id = request_shares(public_id=public_id, at=timezone.now())
+        if job_id is not None:
+            send = partial(run_shares_task.delay, job_id=job_id)
+            transaction.on_commit(lambda: _hand_over(send, wait=wait), robust=True)
+
+
 def _send(run_id: int, *, wait: bool) -> None:
+    _hand_over(partial(run_plan_task.delay, run_id=run_id), wait=wait)
+
+
+def _hand_over(send: Callable[[], object], *, wait: bool) -> None:
     if settings.CELERY_TASK_ALWAYS_EAGER and settings.MARLPIT_JOB_THREAD and not wait:
-        _one_at_a_time.submit(_run_here, run_id)
+        _one_at_a_time.submit(_run_here, send)
     else:
-        run_plan_task.delay(run_id=run_id)
+        send()
 
 
-def _run_here(run_id: int) -> None:
+def _run_here(send: Callable[[], object]) -> None:
     try:
-        run_plan_task.delay(run_id=run_id)
+        send()
     finally:
         # The thread's own connection; the request that asked has closed its own.
         connection.close()

@@ -173,7 +173,11 @@ CELERY_BEAT_SCHEDULE = {
     "resend lost plan runs": {
         "task": "matching.tasks.resend_lost_runs_task",
         "schedule": 300.0,
-    }
+    },
+    "resend lost sharings": {
+        "task": "matching.tasks.resend_lost_shares_task",
+        "schedule": 300.0,
+    },
 }
 
 # Without a broker, plans run in a thread of the server and the page shows their progress.
@@ -185,6 +189,9 @@ MARLPIT_NETWORK_ROOT = DATA_DIR / "networks"
 MARLPIT_NETWORK = os.environ.get("MARLPIT_NETWORK", "default")
 # What turns a plan into the document that is stored: matching knows no documents.
 MARLPIT_PLAN_RENDERER = "api.deployment.render_plan"
+# The same for sharing a plan's total, and what reads a stored plan back for it.
+MARLPIT_PLAN_READER = "api.documents.share_answers.read_told"
+MARLPIT_SHARES_RENDERER = "api.deployment.render_shares"
 # A tile template such as https://tiles.example/{z}/{x}/{y}.png; empty draws vectors only.
 MARLPIT_TILE_URL = os.environ.get("MARLPIT_TILE_URL", "")
 MARLPIT_TILE_CREDIT = os.environ.get("MARLPIT_TILE_CREDIT", "")

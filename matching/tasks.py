@@ -11,6 +11,7 @@ from django.utils.module_loading import import_string
 
 from logistics.services.distances import Roads
 from matching.services.plans import Means, lost_runs, run_plan
+from matching.services.shares import ShareMeans, lost_shares, run_shares
 
 
 @shared_task
@@ -32,4 +33,26 @@ def resend_lost_runs_task(**_: object) -> int:
     lost = lost_runs(at=timezone.now())
     for run_id in lost:
         run_plan_task.delay(run_id=run_id)
+    return len(lost)
+
+
+@shared_task
+def run_shares_task(*, job_id: int, **_: object) -> bool:
+    """Share the total of a plan, if nobody else took the job."""
+    means = ShareMeans(
+        zone=ZoneInfo(settings.TIME_ZONE),
+        roads=Roads(settings.MARLPIT_NETWORK_ROOT, settings.MARLPIT_NETWORK),
+        clock=timezone.now,
+        read=import_string(settings.MARLPIT_PLAN_READER),
+        render=import_string(settings.MARLPIT_SHARES_RENDERER),
+    )
+    return run_shares(job_id=job_id, means=means)
+
+
+@shared_task
+def resend_lost_shares_task(**_: object) -> int:
+    """Send jobs again whose message or worker was lost; says how many."""
+    lost = lost_shares(at=timezone.now())
+    for job_id in lost:
+        run_shares_task.delay(job_id=job_id)
     return len(lost)

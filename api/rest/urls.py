@@ -16,6 +16,7 @@ from api.rest.evidence import OfferTests, SandTests, SoilTests, StrawTests
 from api.rest.mixes import MixDesigns
 from api.rest.offers import OfferDetail, OfferList
 from api.rest.plans import PlanDetail, PlanList
+from api.rest.shares import PlanShares
 from api.rest.take_offs import TakeOffs
 from api.rest.trucks import TruckList
 
@@ -55,6 +56,11 @@ urlpatterns = [
     path("trucks/", TruckList.as_view(), name="rest-trucks"),
     path("plans/", PlanList.as_view(), name="rest-plans"),
     path("plans/<uuid:public_id>/", PlanDetail.as_view(), name="rest-plan"),
+    path(
+        "plans/<uuid:public_id>/shares/",
+        PlanShares.as_view(),
+        name="rest-plan-shares",
+    ),
     path("schema/", SpectacularAPIView.as_view(), name="rest-schema"),
     path(
         "docs/",

@@ -28,6 +28,7 @@ from api.web.offers import window_words
 from api.web.paging import SIZE, asked_page, paging
 from api.web.plan_page import plan_context
 from api.web.roads import network, routes_geojson
+from api.web.shares import shares_context
 from logistics.domain.errors import Refused
 from matching.selectors.builds import list_builds
 from matching.selectors.runs import StoredRun, get_run, list_runs
@@ -103,6 +104,7 @@ def plan(request: HttpRequest, public_id: UUID) -> HttpResponse:
     context = {
         "here": "plans",
         **plan_context(answer),
+        **shares_context(public_id, answer),
         "days": window_words(run.request.first_day, run.request.last_day),
         "map": map_base(),
         "map_places": pins,

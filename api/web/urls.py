@@ -15,6 +15,7 @@ from api.web import (
     order,
     plans,
     sand_page,
+    shares,
     straw_page,
     walls,
 )
@@ -49,5 +50,11 @@ urlpatterns = [
     path("plans/<uuid:public_id>/", plans.plan, name="plan"),
     path("plans/<uuid:public_id>/progress.json", plans.progress, name="plan-progress"),
     path("plans/<uuid:public_id>/cancel/", plans.cancel, name="plan-cancel"),
+    path("plans/<uuid:public_id>/shares/", shares.ask, name="plan-shares"),
+    path(
+        "plans/<uuid:public_id>/shares/progress.json",
+        shares.progress,
+        name="plan-shares-progress",
+    ),
     path("plans/<uuid:public_id>/routes.geojson", plans.routes, name="plan-routes"),
 ]

@@ -6,5 +6,6 @@ from matching.models.accounts import Account
 from matching.models.builds import Build, Need, Wall
 from matching.models.offers import Offer
 from matching.models.runs import Claim, PlanRun
+from matching.models.shares import ShareRun
 
-__all__ = ["Account", "Build", "Claim", "Need", "Offer", "PlanRun", "Wall"]
+__all__ = ["Account", "Build", "Claim", "Need", "Offer", "PlanRun", "ShareRun", "Wall"]

@@ -17,6 +17,7 @@ from api.pictures.lifts_calendar import lifts_calendar
 from api.pictures.range_bar import Asked, range_bar
 from api.pictures.recipe_bars import recipe_bars
 from api.pictures.rendering import svg
+from api.pictures.share_bars import SharePart, share_bars
 from api.pictures.triangle import Sanding, triangle
 from api.pictures.wall_plan import wall_plan
 from logistics.domain.quantities import Spread
@@ -92,6 +93,11 @@ CASES: dict[str, Callable[[Size], Any]] = {
     "cost": lambda size: cost_bars(
         HOSTILE,
         (CostPart("Soil", -1250, "soil"), CostPart("Haulage", 3100, "haul")),
+        "EUR",
+        size=size,
+    ),
+    "shares": lambda size: share_bars(
+        (SharePart(HOSTILE, 31_000, 28_050), SharePart("Barn", -900, -1_250)),
         "EUR",
         size=size,
     ),

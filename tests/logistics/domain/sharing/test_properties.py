@@ -22,14 +22,14 @@ COSTS = st.integers(-300, 3000)
 
 
 @st.composite
-def games(draw, least: int = 1, most: int = 4) -> CostGame:
+def games(draw: st.DrawFn, least: int = 1, most: int = 4) -> CostGame:
     count = draw(st.integers(least, most))
     size = (1 << count) - 1
     return listed(count, draw(st.lists(COSTS, min_size=size, max_size=size)))
 
 
 @st.composite
-def covered(draw) -> CostGame:
+def covered(draw: st.DrawFn) -> CostGame:
     """Every site is reached by one of some rounds that each cost once: like haulage, such
     games may have an empty core, and no group costs more than its parts."""
     count = draw(st.integers(2, 5))
@@ -57,7 +57,7 @@ def covered(draw) -> CostGame:
 
 @given(games())
 @settings(max_examples=60, deadline=None)
-def test_shares_add_up_exactly(own: CostGame):
+def test_shares_add_up_exactly(own: CostGame) -> None:
     answer = share_cost(own)
     assert sum(answer.shares) == own.total
     assert all(isinstance(share, int) for share in answer.shares)
@@ -65,7 +65,7 @@ def test_shares_add_up_exactly(own: CostGame):
 
 @given(games(least=2))
 @settings(max_examples=60, deadline=None)
-def test_stable_means_that_no_group_pays_more_than_its_cost(own: CostGame):
+def test_stable_means_that_no_group_pays_more_than_its_cost(own: CostGame) -> None:
     """By enumeration."""
     answer = share_cost(own)
     fine = all(
@@ -79,7 +79,7 @@ def test_stable_means_that_no_group_pays_more_than_its_cost(own: CostGame):
 
 @given(covered())
 @settings(max_examples=40, deadline=None)
-def test_nobody_pays_more_than_alone_where_parts_cost_no_less(own: CostGame):
+def test_nobody_pays_more_than_alone_where_parts_cost_no_less(own: CostGame) -> None:
     answer = share_cost(own)
     assert min(answer.savings) >= 0
     assert answer.rule is not Rule.UNCAPPED
@@ -87,7 +87,7 @@ def test_nobody_pays_more_than_alone_where_parts_cost_no_less(own: CostGame):
 
 @given(covered())
 @settings(max_examples=40, deadline=None)
-def test_the_nucleolus_lies_in_the_least_core(own: CostGame):
+def test_the_nucleolus_lies_in_the_least_core(own: CostGame) -> None:
     """With a core that is not empty the least excess is the same with and without caps."""
     least = least_core(own).excess
     found = worst(own, nucleolus(own))
@@ -100,7 +100,7 @@ def test_the_nucleolus_lies_in_the_least_core(own: CostGame):
 
 @given(games(least=3, most=3))
 @settings(max_examples=40, deadline=None)
-def test_whole_shares_are_stable_if_any_near_the_nucleolus_are(own: CostGame):
+def test_whole_shares_are_stable_if_any_near_the_nucleolus_are(own: CostGame) -> None:
     """By trying all whole shares within three units of it."""
     real = nucleolus(own)
     near = [
@@ -122,7 +122,7 @@ def _greatest(own: CostGame, shares: tuple[int, ...]) -> int:
 
 @given(games(least=2, most=4))
 @settings(max_examples=60, deadline=None)
-def test_the_nucleolus_beats_every_small_change_of_it(own: CostGame):
+def test_the_nucleolus_beats_every_small_change_of_it(own: CostGame) -> None:
     """Sorted excesses, greatest first, of shares moved by a little between two players."""
     shares = nucleolus(own)
     count = len(shares)
@@ -154,7 +154,9 @@ def _excesses(own: CostGame, shares: tuple[float, ...] | list[float]) -> list[fl
 
 @given(games(), st.permutations(range(4)))
 @settings(max_examples=60, deadline=None)
-def test_the_order_of_the_players_does_not_matter(own: CostGame, order: list[int]):
+def test_the_order_of_the_players_does_not_matter(
+    own: CostGame, order: list[int]
+) -> None:
     count = len(own.players)
     place = [at for at in order if at < count]
     turned = CostGame(
