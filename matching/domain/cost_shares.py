@@ -7,8 +7,8 @@ avoided tipping as far as the plan counts it.
 
 **Scarce offers.** First every group may have all offers. If all builds alone then pay less
 together than the plan costs, they do so by counting on the same heap or the same truck: no
-shares could please them. Then a group is reckoned with what the plan gives it and leaves
-over.
+shares could please them. Then, and where no shares please every group of builds that count
+on one heap, a group is reckoned with what the plan gives it and leaves over.
 
 **Needs unmet.** Where a plan leaves something missing, the missing dry kg count at the
 dearest price at which any build alone is supplied, for every group alike; the share that is
@@ -90,12 +90,20 @@ def share_plan(
     scarce = _scarce(scenario, singles)
     price = _missing_price(told, singles)
     together = told.total + sum(_missing(told, price))
-    if sum(worth(own, price) for own in singles) < together:
+    played: tuple[CostGame, Sharing] | None = None
+    if sum(worth(own, price) for own in singles) >= together:
+        played = _played(scenario, plans, price, together)
+    if played is None or (scarce and not played[1].stable):
         plans = GroupPlans(scenario, told, Basis.AS_SUPPLIED, planner)
-        singles = [plans.best(1 << player, price) for player in range(count)]
+        played = _played(scenario, plans, price, together)
+    return _answer(scenario, told, plans.basis, played, (scarce, price))
+
+
+def _played(
+    scenario: Scenario, plans: GroupPlans, price: float, together: int
+) -> tuple[CostGame, Sharing]:
     game = _game(scenario, plans, price, together)
-    sharing = share_cost(game)
-    return _answer(scenario, told, plans.basis, (game, sharing), (scarce, price))
+    return game, share_cost(game)
 
 
 def _game(
@@ -201,9 +209,9 @@ def _words(
             )
         )
         yield (
-            "If every build could pick first, all alone would pay less than the plan"
-            f" costs: {wanted}. So alone means here: with the material that the plan"
-            " gives to a build, or leaves over, and trucks of its own."
+            "If everybody could pick first, no shares would please all:"
+            f" {wanted}. So alone means here: with the material that the plan gives to a"
+            " build, or leaves over, and trucks of its own."
         )
     if price > 0:
         yield (

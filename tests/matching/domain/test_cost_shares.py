@@ -152,3 +152,38 @@ def test_of_many_builds_only_the_groups_that_matter_are_planned():
     assert answer.shapley is None
     assert "of those looked at" in answer.words
     assert len(asked) == 7 + 24
+
+
+def test_three_sites_of_which_two_could_have_the_free_heap_are_reckoned_as_supplied():
+    """By hand: 20 t at no price suffice for two of three; any two alone would pay less than
+    two thirds of what all three pay, so that only what each is given can be compared."""
+    offers = [sand("gift", "yard", 0, 20), sand("dear", "yard", 3000)]
+    scenario = world({"near": 10, "next": 10, "last": 10}, offers=offers)
+    plan, answer = shared(scenario)
+    assert answer.basis is Basis.AS_SUPPLIED
+    assert answer.scarce == ("Gift",)
+    assert sum(own.share for own in answer.builds) == plan.total
+    assert min(own.saving for own in answer.builds) >= 0
+
+
+def test_builds_that_share_nothing_pay_what_they_pay_alone():
+    """By hand: two sites on either side of the depot, each beside its own pit, with a
+    truck that costs nothing: nothing is saved, nothing lost."""
+    doc = document(
+        {
+            "depot": (0, 0),
+            "east": (9, 0),
+            "west": (9, 9),
+            "here": (9, 1),
+            "there": (9, 8),
+        },
+        offers=[sand("one", "east", 500), sand("two", "west", 500)],
+        builds=[
+            build(key, key, needs=[needing("sand", 10)]) for key in ("here", "there")
+        ],
+        trucks=[tipper(call_out_minor=0, per_hour_minor=0, per_km_minor=0)],
+    )
+    _, answer = shared(read(doc))
+    assert answer.rule is Rule.ALONE
+    assert answer.saving == 0
+    assert "just that" in answer.words
