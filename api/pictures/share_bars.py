@@ -21,7 +21,7 @@ from api.pictures.drawing import (
 )
 from api.pictures.looks import LOOKS
 
-_EDGE, _TOP, _ROW = 12.0, 22.0, 76.0
+_EDGE, _TOP, _ROW = 12.0, 22.0, 98.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +35,7 @@ class SharePart:
 
 @dataclass(frozen=True, slots=True)
 class ShareBar:
-    """Two bars of a build, each with its amount below the name."""
+    """Two bars of a build below its name, each below its amount."""
 
     name: Label
     alone: Shape
@@ -108,15 +108,15 @@ def _bar(
     (zero, y), (scale, width) = at, fit
     return ShareBar(
         Label(_EDGE, y, shortened(own.name, width - 2 * _EDGE), "start"),
-        _box(zero, y + 8, own.alone * scale),
-        _box(zero, y + 26, own.share * scale),
-        Label(_EDGE + 4, y + 21, f"alone {_money(own.alone, currency)}", "start"),
-        Label(_EDGE + 4, y + 39, f"pays {_money(own.share, currency)}", "start"),
+        _box(zero, y + 23, own.alone * scale),
+        _box(zero, y + 56, own.share * scale),
+        Label(_EDGE, y + 18, f"alone {_money(own.alone, currency)}", "start"),
+        Label(_EDGE, y + 51, f"pays {_money(own.share, currency)}", "start"),
     )
 
 
 def _box(zero: float, y: float, length: float) -> Shape:
-    return box(min(zero, zero + length), y, abs(length), 17)
+    return box(min(zero, zero + length), y, abs(length), 14)
 
 
 def _money(minor: int, currency: str) -> str:
