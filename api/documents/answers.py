@@ -66,12 +66,7 @@ def plan_document(
         total_minor=plan.total,
         subtotals_minor=subtotals,
         certainty="likely" if scenario.plain is None else "safe",
-        ends=EndsAnswer(
-            low_minor=plan.ends.low,
-            likely_minor=plan.ends.likely,
-            high_minor=plan.ends.high,
-            short_dry_kg=round(plan.ends.short_dry_kg, 1),
-        ),
+        ends=_ends(plan),
         safety=_safety(plan),
         lower_bound_minor=plan.bound.amount,
         bound_method=plan.bound.method,
@@ -105,6 +100,15 @@ def plan_document(
         savings=_savings(scenario, plan),
         places=_places(scenario),
         cautions=list(CAUTIONS),
+    )
+
+
+def _ends(plan: CommunityPlan) -> EndsAnswer:
+    return EndsAnswer(
+        low_minor=plan.ends.low,
+        likely_minor=plan.ends.likely,
+        high_minor=plan.ends.high,
+        short_dry_kg=round(plan.ends.short_dry_kg, 1),
     )
 
 
