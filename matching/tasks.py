@@ -11,7 +11,7 @@ from django.utils.module_loading import import_string
 
 from logistics.services.distances import Roads
 from matching.services.plans import Means, lost_runs, run_plan
-from matching.services.shares import ShareMeans, lost_shares, run_shares
+from matching.services.shares import LONGEST, ShareMeans, lost_shares, run_shares
 
 
 @shared_task
@@ -36,7 +36,7 @@ def resend_lost_runs_task(**_: object) -> int:
     return len(lost)
 
 
-@shared_task
+@shared_task(time_limit=LONGEST.total_seconds())
 def run_shares_task(*, job_id: int, **_: object) -> bool:
     """Share the total of a plan, if nobody else took the job."""
     means = ShareMeans(

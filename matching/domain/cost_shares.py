@@ -34,7 +34,7 @@ from matching.domain.group_costs import Alone, Basis, GroupPlans, Planner, Told,
 from matching.domain.scenario import Scenario
 
 ALL_GROUPS = 5
-MOST_PLANS = 24
+MOST_PLANS = 16
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,10 +138,11 @@ def _missing(told: Told, price: float) -> tuple[int, ...]:
 
 
 def _missing_price(told: Told, singles: list[Alone]) -> float:
-    """Minor units a dry kg, the dearest of the builds alone; nothing where all is met."""
+    """Minor units a dry kg, the most that a build alone pays; nothing where all is met.
+    Gains do not count: what is missing would not be had for less because of them."""
     if not any(told.missing) and not any(own.missing for own in singles):
         return 0.0
-    return max((own.total / own.met for own in singles if own.met > 0), default=0.0)
+    return max((own.paid / own.met for own in singles if own.met > 0), default=0.0)
 
 
 def _scarce(scenario: Scenario, singles: list[Alone]) -> tuple[str, ...]:

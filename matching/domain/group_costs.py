@@ -61,10 +61,11 @@ class Told:
 
 @dataclass(frozen=True)
 class Alone:
-    """A plan for a group: total in minor units, usable dry kg missing and brought, moist
-    kg taken of each offer, truck days driven."""
+    """A plan for a group: total in minor units and what is paid of it (the rest are gains),
+    usable dry kg missing and brought, moist kg taken of each offer, truck days driven."""
 
     total: int
+    paid: int
     missing: float
     met: float
     takes: Counter[str]
@@ -169,9 +170,10 @@ class GroupPlans:
         if plan.unplanned:
             return None
         offers = {own.key: own for own in scenario.offers}
-        bought = sum(_bill(scenario, offers[own.offer], own) for own in taken)
+        bills = [_bill(scenario, offers[own.offer], own) for own in taken]
         return Alone(
-            bought + plan.haul_cost,
+            sum(bought - gained for bought, gained in bills) + plan.haul_cost,
+            sum(max(0, bought) for bought, _ in bills) + plan.haul_cost,
             sum(self.told.missing[player] for player in members(group)),
             sum(own.used_kg * offers[own.offer].material.usable for own in taken),
             _takes(taken),
@@ -206,6 +208,7 @@ def _alone(scenario: Scenario, plan: CommunityPlan) -> Alone:
     told = told_of(scenario, plan)
     return Alone(
         plan.total,
+        plan.paid,
         sum(told.missing),
         sum(own.used_dry_kg for own in plan.deals),
         _takes(told.taken),
@@ -220,12 +223,11 @@ def _takes(taken: Iterable[Taken]) -> Counter[str]:
     return found
 
 
-def _bill(scenario: Scenario, offer: Offer, own: Taken) -> int:
-    """Material less tipping avoided, rounded like the lines of a plan."""
-    cost = round_half_up(offer.price.of(own.kg))
-    if scenario.count_disposal:
-        cost -= round_half_up(offer.disposal.per_kg * own.used_kg)
-    return cost
+def _bill(scenario: Scenario, offer: Offer, own: Taken) -> tuple[int, int]:
+    """Material, and tipping avoided as far as it counts, rounded like the lines of a
+    plan."""
+    gained = offer.disposal.per_kg * own.used_kg if scenario.count_disposal else 0.0
+    return round_half_up(offer.price.of(own.kg)), round_half_up(gained)
 
 
 def _beside(scenario: Scenario, one: Alone, other: Alone) -> Alone | None:
@@ -240,6 +242,7 @@ def _beside(scenario: Scenario, one: Alone, other: Alone) -> Alone | None:
         return None
     return Alone(
         one.total + other.total,
+        one.paid + other.paid,
         one.missing + other.missing,
         one.met + other.met,
         takes,

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import asdict, dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
@@ -27,7 +27,12 @@ from matching.models import PlanRun, ShareRun
 from matching.selectors.scenarios import gather
 from matching.selectors.shares import waiting_shares
 from matching.services.distances import distances_of
-from matching.services.plans import LOST_AFTER, MOST_ATTEMPTS
+from matching.services.plans import MOST_ATTEMPTS
+
+LONGEST = timedelta(minutes=40)
+"""What a worker may take: a plan for each of many groups."""
+LOST_AFTER = timedelta(minutes=45)
+"""When the worker of a job counts as dead."""
 
 ReadPlan = Callable[[dict[str, Any]], Told]
 """Reads what was told of a plan from its document."""

@@ -11,8 +11,8 @@ from django.utils import timezone
 
 from api.documents.text import money
 from matching.models import Claim, Offer, PlanRun, ShareRun
-from matching.services.plans import LOST_AFTER, request_plan
-from matching.services.shares import request_shares
+from matching.services.plans import request_plan
+from matching.services.shares import LOST_AFTER, request_shares
 from matching.tasks import resend_lost_shares_task, run_shares_task
 from tests.api.web.reading import outline
 from tests.worlds import AT, Body, bens_build, place, raw, store_build, stored_world

@@ -151,7 +151,7 @@ def test_of_many_builds_only_the_groups_that_matter_are_planned():
     assert not answer.checked
     assert answer.shapley is None
     assert "of those looked at" in answer.words
-    assert len(asked) == 7 + 24
+    assert len(asked) == 7 + 16
 
 
 def test_three_sites_of_which_two_could_have_the_free_heap_are_reckoned_as_supplied():
