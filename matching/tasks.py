@@ -36,7 +36,7 @@ def resend_lost_runs_task(**_: object) -> int:
     return len(lost)
 
 
-@shared_task(time_limit=LONGEST.total_seconds())
+@shared_task(time_limit=int(LONGEST.total_seconds()))
 def run_shares_task(*, job_id: int, **_: object) -> bool:
     """Share the total of a plan, if nobody else took the job."""
     means = ShareMeans(

@@ -10,6 +10,7 @@ from fractions import Fraction
 
 import pytest
 
+from logistics.domain.sharing.games import CostGame
 from logistics.domain.sharing.nucleolus import nucleolus
 from logistics.domain.sharing.shares import Rule, share_cost
 from logistics.domain.sharing.stability import in_core, least_core
@@ -75,6 +76,34 @@ def test_the_separable_costs_of_the_tennessee_valley():
         ShareBounds(412_584 - 367_370, 163_520),
         ShareBounds(412_584 - 378_821, 140_826),
         ShareBounds(412_584 - 301_607, 250_096),
+    )
+
+
+def test_the_bounds_of_six_swedish_municipalities():
+    """Young, Okada and Hashimoto 1979, "Cost allocation in water resources development",
+    tables 7 and 8, in 10,000 crowns: costs alone, marginal costs, and the shares of the
+    method of separable costs and remaining benefits, which is made of nothing else."""
+    alone = (2195, 1708, 1091, 1588, 2081, 2198)
+    marginal = (1736, 985, 82, 640, 1290, 1406)
+    total, everybody = 8382, 0b111111
+    costs = {1 << i: own for i, own in enumerate(alone)}
+    costs |= {everybody ^ (1 << i): total - own for i, own in enumerate(marginal)}
+    water = CostGame(tuple("AHKLMT"), costs | {everybody: total})
+    bounds = share_bounds(water)
+    assert bounds == tuple(map(ShareBounds, marginal, alone))
+    rest = total - sum(own.separable or 0 for own in bounds)
+    gains = [own.alone - (own.separable or 0) for own in bounds]
+    shares = [
+        (own.separable or 0) + rest * gain / sum(gains)
+        for own, gain in zip(bounds, gains, strict=True)
+    ]
+    assert shares == pytest.approx((1954, 1328, 562, 1090, 1666, 1782), abs=0.6)
+    # Over these groups alone the shares cannot leave the bounds either.
+    answer = share_cost(water)
+    assert not answer.checked
+    assert all(
+        own.separable is not None and own.separable <= share <= own.alone
+        for own, share in zip(bounds, answer.shares, strict=True)
     )
 
 
