@@ -82,7 +82,8 @@ def test_the_separable_costs_of_the_tennessee_valley():
 def test_the_bounds_of_six_swedish_municipalities():
     """Young, Okada and Hashimoto 1979, "Cost allocation in water resources development",
     tables 7 and 8, in 10,000 crowns: costs alone, marginal costs, and the shares of the
-    method of separable costs and remaining benefits, which is made of nothing else."""
+    method of separable costs and remaining benefits, which is made of nothing else. They
+    agree to the last digit printed, which is one of these units."""
     alone = (2195, 1708, 1091, 1588, 2081, 2198)
     marginal = (1736, 985, 82, 640, 1290, 1406)
     total, everybody = 8382, 0b111111
@@ -97,7 +98,7 @@ def test_the_bounds_of_six_swedish_municipalities():
         (own.separable or 0) + rest * gain / sum(gains)
         for own, gain in zip(bounds, gains, strict=True)
     ]
-    assert shares == pytest.approx((1954, 1328, 562, 1090, 1666, 1782), abs=0.6)
+    assert shares == pytest.approx((1954, 1328, 562, 1090, 1666, 1782), abs=1)
     # Over these groups alone the shares cannot leave the bounds either.
     answer = share_cost(water)
     assert not answer.checked
