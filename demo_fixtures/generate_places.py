@@ -15,7 +15,7 @@ from logistics.domain.places import Point, geodesic_m
 from logistics.domain.roads.building import prepare
 from logistics.domain.roads.limits import DEFAULT_VEHICLE
 from logistics.domain.roads.network import NetworkFacts, RoadNetwork
-from logistics.domain.roads.tags import ROAD_CLASSES, blocks_trucks, judge_way
+from logistics.domain.roads.tags import ROAD_CLASSES
 from logistics.services.osm_reading import read_osm
 
 Places = list[dict[str, str | float]]
@@ -96,7 +96,7 @@ def _fits(wish: Wish, build: Point, found: Sequence[Point], point: Point) -> boo
 
 def _read(roads: Path) -> tuple[dict[str, Point], RoadNetwork]:
     centres: dict[str, Point] = {}
-    contents = read_osm(roads, judge_way=judge_way, blocks_trucks=blocks_trucks)
+    contents = read_osm(roads)
     for node in osmium.FileProcessor(str(roads), osmium.osm.NODE):
         if isinstance(node, osmium.osm.Node) and "place" in node.tags:
             centres[node.tags["name"]] = Point(node.location.lat, node.location.lon)
@@ -111,13 +111,15 @@ def _beside(
     fits: Callable[[Point], bool],
 ) -> Point:
     arrays = network.arrays
+    usable = np.repeat(network.view.attached, np.diff(arrays.offsets))
+    lat, lon = arrays.lat[usable], arrays.lon[usable]
     wanted = {ROAD_CLASSES.index(name) for name in classes}
     while True:
-        at = int(random.random() * len(arrays.lat))
+        at = int(random.random() * len(lat))
         aside = (random.random(2) - 0.5) * 2 * (0.0006, 0.0009)
         point = Point(
-            round(float(arrays.lat[at] + aside[0]), 5),
-            round(float(arrays.lon[at] + aside[1]), 5),
+            round(float(lat[at] + aside[0]), 5),
+            round(float(lon[at] + aside[1]), 5),
         )
         if not fits(point):
             continue

@@ -15,14 +15,18 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
 from logistics.domain.errors import Refused, refuse
-from logistics.domain.roads.arrays import DTYPES, RoadArrays, inconsistency
+from logistics.domain.roads.arrays import RoadArrays, inconsistency
 from logistics.domain.roads.limits import HeavyVehicle
-from logistics.domain.roads.network import NetworkFacts, RoadNetwork
+from logistics.domain.roads.network import Ground, NetworkFacts, RoadNetwork
+from logistics.services.array_store import (
+    keep_views,
+    lengths_of,
+    load_arrays,
+    save_arrays,
+)
 
-FORMAT = 1
+FORMAT = 2
 _META = "meta.json"
 _NAME = re.compile(r"[a-z0-9][a-z0-9_-]{0,39}")
 _COMMAND = "manage.py import_roads FILE"
@@ -55,14 +59,12 @@ def checked_name(name: str) -> str:
     )
 
 
-def save_network(
-    root: Path, name: str, arrays: RoadArrays, facts: NetworkFacts
-) -> None:
+def save_network(root: Path, name: str, network: RoadNetwork) -> None:
     """Write a network so that readers see the old one or the new one, never a mixture.
 
-    The arrays go into a folder of their own; one rename of the small description that
-    names this folder makes them current. Raises Refused when another import of the same
-    name is running.
+    The arrays go into a folder of their own, with the graph for the network's vehicle;
+    one rename of the small description that names this folder makes them current. Raises
+    Refused when another import of the same name is running.
     """
     folder = root / checked_name(name)
     folder.mkdir(parents=True, exist_ok=True)
@@ -70,13 +72,13 @@ def save_network(
         fresh = Path(tempfile.mkdtemp(prefix="arrays-", dir=folder))
         try:
             fresh.chmod(0o755)
-            for field in DTYPES:
-                np.save(fresh / f"{field}.npy", getattr(arrays, field))
+            save_arrays(fresh, network.arrays)
+            keep_views(fresh)(network.key, lambda: network.graphs)
             meta = {
                 "format": FORMAT,
                 "arrays": fresh.name,
-                "lengths": {field: len(getattr(arrays, field)) for field in DTYPES},
-                "facts": asdict(facts),
+                "lengths": lengths_of(network.arrays),
+                "facts": asdict(network.facts),
             }
             draft = fresh / _META
             draft.write_text(json.dumps(meta, indent=1), encoding="utf-8")
@@ -137,25 +139,15 @@ def _load(folder: Path) -> RoadNetwork:
         meta = json.loads((folder / _META).read_text(encoding="utf-8"))
         if meta["format"] != FORMAT:
             raise _damaged(folder, f"it has format {meta['format']}, not {FORMAT}")
-        arrays = _load_arrays(folder, folder / str(meta["arrays"]), meta["lengths"])
+        source = folder / str(meta["arrays"])
+        arrays = load_arrays(source, RoadArrays, meta["lengths"])
         facts = _facts(meta["facts"])
     except (ValueError, KeyError, TypeError) as error:
         raise _damaged(folder, f"{type(error).__name__}: {error}") from error
     problem = inconsistency(arrays)
     if problem is not None:
         raise _damaged(folder, problem)
-    return RoadNetwork(arrays, facts)
-
-
-def _load_arrays(folder: Path, source: Path, lengths: dict[str, int]) -> RoadArrays:
-    loaded: dict[str, Any] = {}
-    for field, dtype in DTYPES.items():
-        array = np.load(source / f"{field}.npy", mmap_mode="r", allow_pickle=False)
-        if array.dtype != dtype or array.shape != (lengths[field],):
-            raise _damaged(folder, f"{field}.npy is not what was written")
-        # The plain view is a fifth of the cost of a memmap in each small slice.
-        loaded[field] = array.view(np.ndarray)
-    return RoadArrays(**loaded)
+    return RoadNetwork(arrays, facts, ground=Ground(arrays, keep_views(source)))
 
 
 def _facts(stored: dict[str, Any]) -> NetworkFacts:

@@ -11,9 +11,6 @@ import osmium
 import pytest
 
 from logistics.domain.places import Point, geodesic_m
-from logistics.domain.roads.building import prepare
-from logistics.domain.roads.tags import blocks_trucks, judge_way
-from logistics.services.osm_reading import read_osm
 from logistics.services.road_import import OSM_ATTRIBUTION, ImportReport
 from logistics.services.road_store import open_network
 from tests.osm_world import (
@@ -39,7 +36,7 @@ def test_ways_are_split_where_they_meet_and_nowhere_else(tmp_path):
     report, network = imported(tmp_path, osm_xml(nodes, ways))
     assert (report.nodes, report.roads, report.arcs) == (3, 3, 4)
     # Two roads join 1 and 5; of their four arcs two are driven through.
-    assert report.losses.slower_parallels == 1 + 1
+    assert report.slower_parallels == 1 + 1
     assert network.arrays.roads == 3
 
 
@@ -94,7 +91,7 @@ def test_every_way_left_out_is_counted_under_its_reason(tmp_path):
         ([1], ROAD),
     ]
     report, _ = imported(tmp_path, osm_xml(SQUARE, ways))
-    assert report.ways_read == 10
+    assert report.ways_read == 9
     assert report.ways_kept == 1
     assert dropped(report) == {
         "not_for_trucks": 2,
@@ -102,7 +99,6 @@ def test_every_way_left_out_is_counted_under_its_reason(tmp_path):
         "weight_limit": 1,
         "alternating": 1,
         "ferry": 1,
-        "not_a_road": 1,
         "not_built": 1,
         "no_nodes": 1,
     }
@@ -160,45 +156,58 @@ def test_of_parallel_roads_the_fastest_is_driven_and_the_other_still_serves(tmp_
         ([4, 1], ROAD),
     ]
     report, network = imported(tmp_path, osm_xml(nodes, ways))
-    assert (report.roads, report.arcs, report.losses.slower_parallels) == (3, 4, 2)
+    assert (report.roads, report.arcs, report.slower_parallels) == (3, 4, 2)
     beside_track = network.snap(Point(46.0021, 3.01))
     assert beside_track.distance_m == pytest.approx(11, abs=1)
     table = network.table([Point(46.0, 3.0), Point(46.0, 3.02)])
     assert table.metres[0, 1] == pytest.approx(1549, abs=2)
 
 
-def test_the_arrays_hold_the_graph_that_networkx_prepared(tmp_path):
-    # property: same nodes, arcs, times and lengths, and strongly connected
+def test_the_view_holds_the_roads_that_networkx_keeps(tmp_path):
+    # source: networkx on the ways as written; every node of them is a junction here
     nodes = SQUARE | {5: (46.02, 3.0), 6: (46.005, 3.02)}
     ways = [
         RING,
         ([2, 5], {**ROAD, "oneway": "yes"}),
         ([3, 6, 4], ROAD),
         ([1, 3], ROAD),
+        ([2, 4], ROAD),
     ]
     file = write_osm(tmp_path, osm_xml(nodes, ways))
-    contents = read_osm(file, judge_way=judge_way, blocks_trucks=blocks_trucks)
-    prepared = prepare(contents.ways())
     import_file(file)
-    stored = open_network(tmp_path / "networks", "world").graph
-    number = {int(label): i for i, label in enumerate(prepared.labels)}
-    expected = {
-        (number[a], number[b]): (data["seconds"], data["metres"])
-        for a, b, data in prepared.graph.edges(data=True)
+    network = open_network(tmp_path / "networks", "world")
+    plain: nx.DiGraph[int] = nx.DiGraph()
+    for refs, tags in ways:
+        for a, b in itertools.pairwise(refs):
+            metres = geodesic_m(Point(*nodes[a]), Point(*nodes[b]))
+            plain.add_edge(a, b, metres=metres)
+            if "oneway" not in tags:
+                plain.add_edge(b, a, metres=metres)
+    kept = max(nx.strongly_connected_components(plain), key=len)
+    assert kept == {1, 2, 3, 4, 6}
+    stored = network.graph
+    assert nx.is_strongly_connected(stored)
+    where = {
+        (round(lat, 7), round(lon, 7)): index
+        for index, (lat, lon) in enumerate(
+            zip(network.arrays.node_lat, network.arrays.node_lon, strict=True)
+        )
     }
-    assert isinstance(prepared.graph, nx.MultiDiGraph)
-    assert nx.is_strongly_connected(prepared.graph)
-    assert expected == {
-        (a, b): (data["seconds"], data["metres"])
-        for a, b, data in stored.edges(data=True)
-    }
+    # 6 is a bend, and of the two ways from 3 to 4 the straight one is the faster.
+    assert {where[nodes[node]] for node in (1, 2, 3, 4)} == set(stored)
+    for a, b in itertools.permutations((1, 2, 3, 4), 2):
+        found = nx.dijkstra_path_length(
+            stored, where[nodes[a]], where[nodes[b]], weight="metres"
+        )
+        wanted = nx.dijkstra_path_length(plain, a, b, weight="metres")
+        assert found == pytest.approx(wanted, abs=1e-3)
 
 
 def test_a_way_cut_off_by_the_edge_of_the_extract_keeps_its_known_parts(tmp_path):
     nodes = SQUARE | {5: (46.0, 3.02)}
     report, _ = imported(tmp_path, osm_xml(nodes, [RING, ([3, 4, 98, 99, 5], ROAD)]))
     assert (report.ways_clipped, report.nodes_missing) == (1, 2)
-    assert report.losses.slower_parallels == 2
+    assert report.slower_parallels == 2
 
 
 def test_a_text_longer_than_any_tag_may_be_is_refused(tmp_path):

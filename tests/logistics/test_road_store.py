@@ -120,7 +120,7 @@ def arrays_of(folder: Path) -> Path:
 
 
 def cut_off(folder: Path) -> None:
-    file = arrays_of(folder) / "seconds.npy"
+    file = arrays_of(folder) / "road_forward_s.npy"
     file.write_bytes(file.read_bytes()[:-8])
 
 
@@ -134,12 +134,12 @@ def edit_meta(change: Callable[[dict[str, Any]], object]) -> Damage:
 
 
 DAMAGES: dict[str, Damage] = {
-    "array missing": lambda folder: (arrays_of(folder) / "seconds.npy").unlink(),
+    "array missing": lambda folder: (arrays_of(folder) / "road_forward_s.npy").unlink(),
     "array cut off": cut_off,
-    "array of another length": rewrite("seconds", lambda _: np.zeros(99)),
-    "array of another kind": rewrite("seconds", lambda a: a.astype(np.int64)),
-    "arc to nowhere": rewrite("indices", lambda a: a + np.int32(1_000)),
-    "time that is none": rewrite("seconds", lambda a: a * np.nan),
+    "array of another length": rewrite("road_forward_s", lambda _: np.zeros(99)),
+    "array of another kind": rewrite("road_forward_s", lambda a: a.astype(np.int64)),
+    "arc to nowhere": rewrite("road_to", lambda a: a + np.int32(1_000)),
+    "time that is none": rewrite("road_forward_s", lambda a: a * np.nan),
     "starts that do not fit": rewrite("offsets", lambda a: a + 1),
     "another format": edit_meta(lambda meta: meta.update(format=99)),
     "no facts": edit_meta(lambda meta: meta.pop("facts")),

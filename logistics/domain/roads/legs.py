@@ -1,4 +1,4 @@
-"""The way from a place on a road to the junctions at its ends, and back."""
+"""The way from a place on a road into the graph of a view, and back."""
 
 from __future__ import annotations
 
@@ -6,13 +6,14 @@ from dataclasses import dataclass
 
 from logistics.domain.roads.arrays import RoadArrays
 from logistics.domain.roads.snapping import Snap
+from logistics.domain.roads.views import END, ViewArrays
 
 
 @dataclass(frozen=True, slots=True)
 class Leg:
     """Part of one road, driven from fraction `start` to fraction `end`.
 
-    `node` is the junction at the far side from the place, or -1 between two places.
+    `node` is that of the view at the far side from the place, or -1 between two places.
     """
 
     node: int
@@ -23,57 +24,66 @@ class Leg:
     metres: float
 
 
-def exits(arrays: RoadArrays, snap: Snap) -> list[Leg]:
-    """From the place to each junction that the road lets it reach."""
-    ends = ((1.0, arrays.road_to), (0.0, arrays.road_from))
-    legs = [
-        _leg(arrays, snap.road, snap.fraction, end, int(nodes[snap.road]))
-        for end, nodes in ends
-    ]
+def exits(arrays: RoadArrays, view: ViewArrays, snap: Snap) -> list[Leg]:
+    """From the place to each node that its road lets it reach, the fastest each."""
+    legs = []
+    for backward, end in ((0, 1.0), (1, 0.0)):
+        if snap.fraction == end:
+            legs += _on_the_spot(arrays, view, snap, backward, END)
+            continue
+        for node in view.heads(2 * snap.road + backward):
+            legs.append(_leg(arrays, snap.road, (snap.fraction, end), node))
     return _fastest_to_each_node(legs)
 
 
-def entries(arrays: RoadArrays, snap: Snap) -> list[Leg]:
-    """To the place from each junction that the road lets it be reached from."""
-    starts = ((0.0, arrays.road_from), (1.0, arrays.road_to))
-    legs = [
-        _leg(arrays, snap.road, start, snap.fraction, int(nodes[snap.road]))
-        for start, nodes in starts
-    ]
+def entries(arrays: RoadArrays, view: ViewArrays, snap: Snap) -> list[Leg]:
+    """To the place from each node that it can be reached from over its road alone."""
+    legs = []
+    for backward, start in ((0, 0.0), (1, 1.0)):
+        if snap.fraction == start:
+            legs += _on_the_spot(arrays, view, snap, 1 - backward, None)
+            continue
+        for node in view.tails(2 * snap.road + backward):
+            legs.append(_leg(arrays, snap.road, (start, snap.fraction), node))
     return _fastest_to_each_node(legs)
 
 
-def direct(arrays: RoadArrays, start: Snap, end: Snap) -> Leg | None:
+def direct(arrays: RoadArrays, view: ViewArrays, start: Snap, end: Snap) -> Leg | None:
     """Between two places on one road without leaving it, where its direction admits."""
     if start.road != end.road:
         return None
-    return _leg(arrays, start.road, start.fraction, end.fraction, -1)
-
-
-def _leg(
-    arrays: RoadArrays, road: int, start: float, end: float, node: int
-) -> Leg | None:
-    share = abs(end - start)
-    whole_s = float(
-        (arrays.road_forward_s if end >= start else arrays.road_backward_s)[road]
-    )
-    if share == 0:
-        # On the spot, or at the very end of the road: no direction is driven.
-        seconds = 0.0
-    elif whole_s == float("inf"):
+    share = (start.fraction, end.fraction)
+    direction = 2 * start.road + (end.fraction < start.fraction)
+    if start.fraction != end.fraction and not view.open(direction):
         return None
-    else:
-        seconds = share * whole_s
-    metres = share * float(arrays.road_metres[road])
-    return Leg(node, road, start, end, seconds, metres)
+    return _leg(arrays, start.road, share, -1)
 
 
-def _fastest_to_each_node(legs: list[Leg | None]) -> list[Leg]:
-    """At most one leg to a junction, since a loop road has the same one twice."""
+def _on_the_spot(
+    arrays: RoadArrays, view: ViewArrays, snap: Snap, backward: int, without: int | None
+) -> list[Leg]:
+    """At the very end of the road no direction of it is driven."""
+    ends = (arrays.road_to, arrays.road_from)
+    at = snap.fraction
+    return [
+        Leg(node, snap.road, at, at, 0.0, 0.0)
+        for node in view.at(int(ends[backward][snap.road]))
+        if int(view.layer[node]) != without
+    ]
+
+
+def _leg(arrays: RoadArrays, road: int, share: tuple[float, float], node: int) -> Leg:
+    start, end = share
+    part = abs(end - start)
+    whole_s = arrays.whole_s(2 * road + (end < start))
+    seconds = part * whole_s if part else 0.0
+    return Leg(node, road, start, end, seconds, part * float(arrays.road_metres[road]))
+
+
+def _fastest_to_each_node(legs: list[Leg]) -> list[Leg]:
+    """At most one leg to a node, since a loop road has the same one twice."""
     best: dict[int, Leg] = {}
     for leg in legs:
-        if leg is not None and (
-            leg.node not in best or leg.seconds < best[leg.node].seconds
-        ):
+        if leg.node not in best or leg.seconds < best[leg.node].seconds:
             best[leg.node] = leg
     return [best[node] for node in sorted(best)]

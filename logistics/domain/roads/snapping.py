@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from logistics.domain.errors import Refused, refuse
 from logistics.domain.places import Point, geodesic_m
-from logistics.domain.roads.arrays import Floats, Indexes, Offsets, RoadArrays
+from logistics.domain.roads.arrays import Flags, Floats, Indexes, Offsets, RoadArrays
 from logistics.domain.roads.geodesics import lengths_m, metres_per_degree
 
 CELL_DEGREES = 0.005
@@ -74,10 +74,15 @@ def build_grid(
     )
 
 
-def snap(arrays: RoadArrays, point: Point, limit_m: float = LIMIT_M) -> Snap:
+def snap(
+    arrays: RoadArrays,
+    point: Point,
+    limit_m: float = LIMIT_M,
+    only: Flags | None = None,
+) -> Snap:
     """The nearest point on any road where a truck may stop, within `limit_m`.
 
-    Motorways and ferries are not in the grid. Raises Refused "too_far_from_road", and
+    `only` says of each road whether it is looked at. Motorways and ferries are not in the grid. Raises Refused "too_far_from_road", and
     "limit_out_of_range" for a limit that is not above 0 and at most 50 km.
     """
     if not 0 < limit_m <= _LOOK_M:
@@ -88,7 +93,7 @@ def snap(arrays: RoadArrays, point: Point, limit_m: float = LIMIT_M) -> Snap:
             message="no place can be looked up within this distance of a road",
             remedy=f"Give metres above 0 and at most {_LOOK_M:.0f}; {LIMIT_M:.0f} is usual.",
         )
-    found = _nearest(arrays, point, limit_m)
+    found = _nearest(arrays, point, limit_m, only)
     if found is None or found.distance_m > limit_m:
         raise _too_far(arrays, point, limit_m)
     return found
@@ -102,13 +107,16 @@ def _column(lon: Floats) -> NDArray[np.int64]:
     return np.floor((lon + 180) / CELL_DEGREES).astype(np.int64)
 
 
-def _nearest(arrays: RoadArrays, point: Point, limit_m: float) -> Snap | None:
+def _nearest(
+    arrays: RoadArrays, point: Point, limit_m: float, only: Flags | None = None
+) -> Snap | None:
     radius = min(_FIRST_RADIUS_M, limit_m)
     while True:
         # A touch more than asked, since the plane used here is not quite the earth.
-        found = _best_of(
-            arrays, point, _segments_near(arrays, point, radius * 1.01 + 1)
-        )
+        near = _segments_near(arrays, point, radius * 1.01 + 1)
+        if only is not None:
+            near = near[only[np.searchsorted(arrays.offsets, near, side="right") - 1]]
+        found = _best_of(arrays, point, near)
         if found is not None and found.distance_m <= radius:
             return found
         if radius >= limit_m:

@@ -170,14 +170,12 @@ def judge_way(
     reason = verdict.stops(vehicle)
     if reason is not None:
         return LeftOut(reason)
-    shut = {
-        f"{side}_kmh": None
-        for side, rule in zip(
-            SIDES, (verdict.forward_rule, verdict.backward_rule), strict=True
-        )
-        if rule.stops(vehicle)
-    }
-    return replace(verdict, **shut)
+    forward, backward = verdict.forward_rule, verdict.backward_rule
+    return replace(
+        verdict,
+        forward_kmh=None if forward.stops(vehicle) else verdict.forward_kmh,
+        backward_kmh=None if backward.stops(vehicle) else verdict.backward_kmh,
+    )
 
 
 def blocks_trucks(
