@@ -9,14 +9,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from logistics.domain.planning.hire import rounding
 from logistics.domain.planning.master import Pool, Prices
 from logistics.domain.planning.patterns import Pattern, empty_pattern
-from logistics.domain.planning.pricing import Pricer, Tariff
+from logistics.domain.planning.pricing import Priced, Pricer, Tariff
 from logistics.domain.planning.rows import Floats
 
 ROUNDS = 120
@@ -66,15 +66,9 @@ def generate_patterns(  # noqa: PLR0913
     doubts = np.array([rounding(own.truck.rates) * paid for own in pool.groups])
     for round_ in range(rounds):
         prices = pool.relax(left_kg=left_kg, elastic=elastic, paid=paid)
-        answers = [
-            pricer.best(
-                tariff_of(pool, prices, group, paid=paid),
-                floor=float(prices.group[group]) + float(doubts[group]) / 2,
-                quick=quick and round_ < rounds - 1,
-                most=OFFERED,
-            )
-            for group, pricer in enumerate(pricers)
-        ]
+        floors = prices.group + doubts / 2
+        fast = quick and round_ < rounds - 1
+        answers = _answers(pool, pricers, prices, floors, quick=fast, paid=paid)
         added = sum(pool.add(own) for answer in answers for own in answer.patterns)
         tops = [
             _with_empty(pool, prices, group, answer.top, paid=paid)
@@ -91,6 +85,30 @@ def generate_patterns(  # noqa: PLR0913
         # Only exact rounds give a bound: some are needed where one is waited for.
         quick = added > 0 and (math.isinf(enough) or round_ % 4 != 3)
     return best
+
+
+def _answers(
+    pool: Pool,
+    pricers: Sequence[Pricer],
+    prices: Prices,
+    floors: Floats,
+    *,
+    quick: bool,
+    paid: bool,
+) -> list[Priced]:
+    """The pricing problem of each group; groups that ask the same are asked once."""
+    known: dict[object, Priced] = {}
+    found = []
+    for group, pricer in enumerate(pricers):
+        tariff = tariff_of(pool, prices, group, paid=paid)
+        floor = float(floors[group])
+        asked = (pool.groups[group].kind, tariff.reward.tobytes(), tariff.start, floor)
+        if asked not in known:
+            known[asked] = pricer.best(tariff, floor=floor, quick=quick, most=OFFERED)
+        own = known[asked]
+        patterns = [replace(pattern, group=group) for pattern in own.patterns]
+        found.append(Priced(own.top, patterns))
+    return found
 
 
 def _with_empty(
@@ -121,14 +139,20 @@ def patterns_within(
     if proof.prices is None or proof.tops is None:
         return None
     found: list[tuple[float, Pattern]] = []
+    known: dict[object, list[Pattern] | None] = {}
     for group, pricer in enumerate(pricers):
         tariff = tariff_of(pool, proof.prices, group, paid=paid)
         doubt = rounding(pool.groups[group].truck.rates) if paid else 1e-3
         # The top may be negative: then a slot that stays at home is worth 0.
         top = max(float(proof.tops[group]), 0.0)
-        own = pricer.within(tariff, floor=top - gap - doubt, limit=limit)
-        if own is None:
+        floor = top - gap - doubt
+        asked = (pool.groups[group].kind, tariff.reward.tobytes(), tariff.start, floor)
+        if asked not in known:
+            known[asked] = pricer.within(tariff, floor=floor, limit=limit)
+        alike = known[asked]
+        if alike is None:
             return None
+        own = [replace(pattern, group=group) for pattern in alike]
         empty = empty_pattern(group, pool.groups[group])
         for pattern in [*own, empty] if empty else own:
             earned = sum(float(tariff.reward[task]) for task in pattern.tasks)

@@ -57,7 +57,7 @@ class Effort:
     """
 
     partial_shifts: int = 3_000
-    near_shifts: int = 60_000
+    near_shifts: int = 1_000_000
     patterns: int = 3_000
     solutions: int = 200
     close: bool = True
@@ -179,11 +179,19 @@ class _Search:
         for pattern in chosen.driven:
             few.add(pattern)
         chosen = few.choose(left_kg=self.left_kg)
+        # All that column generation found, in whole shifts: milk runs come from there alone.
+        again = self.pool.attempt(left_kg=self.left_kg, nodes=self._nodes())
+        for pattern in again.driven:
+            few.add(pattern)
+        chosen = min((again, chosen), key=lambda own: own.value)
         for pattern in chosen.driven:
             better = best_order(self.pricers[pattern.group].field, pattern, WIDTH)
             few.add(better)
             self.pool.add(better)
         return few.choose(left_kg=self.left_kg)
+
+    def _nodes(self) -> int:
+        return max(FIRST_NODES, COLUMN_NODES // max(1, len(self.pool.patterns)))
 
     def _generate(self, *, enough: float = float("inf")) -> Generated:
         return generate_patterns(
@@ -271,7 +279,7 @@ class _Search:
             if not whole:  # no proof, but perhaps a better plan
                 near = near[: self.effort.patterns]
             pool = self.pool.only([*near, *chosen.driven])
-            nodes = max(FIRST_NODES, COLUMN_NODES // len(pool.patterns))
+            nodes = max(FIRST_NODES, COLUMN_NODES // max(1, len(pool.patterns)))
             again = pool.attempt(left_kg=self.left_kg, nodes=nodes)
             chosen = min((again, chosen), key=lambda own: own.value)
             if not whole:

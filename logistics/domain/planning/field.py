@@ -75,12 +75,14 @@ def _padded(
 
 @dataclass(frozen=True)
 class Growth:
-    """What a task of each kind gains, what a shift starts with, and what is allowed."""
+    """What a task of each kind gains, what a shift starts with, and what is allowed: so
+    many of each task, and with `counted` only so many that serve a haul as are useful."""
 
     gain: Floats
     start: float
     per_m: float
     most: NDArray[np.int16]
+    counted: bool = True
 
 
 @dataclass(frozen=True)
@@ -136,6 +138,19 @@ class Field:
         self.go_s = _ways(slots.link_s, slots.out_s, pick)
         self.go_m = _ways(slots.link_m, slots.out_m, pick)
         self.clean_s = _ways(slots.clean_s, (0,) * len(slots.trips), pick)
+        hauls = len(slots.capacity)
+        self.serves = np.array(
+            [
+                [haul in slots.tasks[task].hauls for haul in range(hauls)]
+                for task in pick
+            ],
+            dtype=np.int16,
+        ).reshape(self.size, hauls)
+        self.runs = bool((self.serves.sum(axis=1) > 1).any())
+        # A haul is split once more than it must be, in one shift.
+        self.useful = np.array(
+            [n + (n > 0) for n in slots.trips[:hauls]], dtype=np.int16
+        )
         deepest = max((len(slots.steps[task]) for task in pick), default=0)
         self.stages = [_stage(slots, pick, number) for number in range(deepest)]
 
@@ -158,7 +173,11 @@ class Field:
 
     def grown(self, batch: Batch, growth: Growth) -> Batch:
         """Every way to add one task, at most `growth.most` of each."""
-        rows, tasks = np.nonzero(batch.made < growth.most)
+        allowed = batch.made < growth.most
+        if growth.counted and self.runs:
+            full = batch.made @ self.serves >= self.useful
+            allowed &= ~(full @ self.serves.T > 0)
+        rows, tasks = np.nonzero(allowed)
         bare = batch.take(rows)
         metres = self.go_m[bare.last, tasks]
         drive, clean = self.go_s[bare.last, tasks], self.clean_s[bare.last, tasks]

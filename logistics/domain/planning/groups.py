@@ -28,7 +28,8 @@ def slot_classes(
     chosen = tuple(tasks_of(problem) if tasks is None else tasks)
     dated = _by_day(problem)
     several = _staying_out(problem)
-    groups: dict[object, list[int]] = {}
+    kinds: dict[object, int] = {}
+    groups: dict[tuple[int, str | None, int | None], list[int]] = {}
     order = sorted(
         range(len(problem.slots)), key=lambda at: (problem.slots[at].earliest, at)
     )
@@ -43,18 +44,34 @@ def slot_classes(
             id(problem.ways(truck)),
             problem.start(slot),
             problem.end(slot),
-            slot.day if dated or slot.truck in several else None,
-            slot.truck if slot.truck in several else None,
         )
-        groups.setdefault(alike, []).append(index)
+        kind = kinds.setdefault(alike, len(kinds))
+        day = slot.day if dated or slot.truck in several else None
+        whose = slot.truck if slot.truck in several else None
+        groups.setdefault((kind, day, whose), []).append(index)
     return tuple(
-        _class(problem, chosen, tuple(slots), views) for slots in groups.values()
+        replace(_class(problem, chosen, tuple(slots), views), kind=kind)
+        for (kind, _, _), slots in groups.items()
     )
 
 
 def slot_class(problem: PlanProblem, slots: tuple[int, ...]) -> SlotClass:
     """The view of the problem from slots that are alike."""
     return _class(problem, tasks_of(problem), slots, {})
+
+
+def without_idle_limits(problem: PlanProblem) -> PlanProblem:
+    """The same problem without stores that have room for everything."""
+    binding = tuple(
+        store
+        for store in problem.stores
+        if sum(
+            problem.hauls[index].mass_kg / problem.hauls[index].loose_kg_per_m3
+            for index in store.hauls
+        )
+        > min((room for _, room in store.room_m3), default=math.inf)
+    )
+    return replace(problem, stores=binding)
 
 
 def _by_day(problem: PlanProblem) -> bool:
@@ -265,4 +282,5 @@ def _class(
         work_s=tuple(sum(step.service_s for step in own) for own in steps),
         through_s=view.seconds[start][end],
         through_m=view.metres[start][end],
+        kind=0,
     )

@@ -16,7 +16,7 @@ from logistics.domain.errors import Problem, Refused
 from logistics.domain.planning.choice import Effort, Outcome, choose_shifts
 from logistics.domain.planning.coupling import Spare
 from logistics.domain.planning.explain import impossible_alone, left_behind
-from logistics.domain.planning.groups import slot_classes
+from logistics.domain.planning.groups import slot_classes, without_idle_limits
 from logistics.domain.planning.loading import Chosen, share_loads, without_empty_trips
 from logistics.domain.planning.patterns import Pattern
 from logistics.domain.planning.problem import PlanProblem
@@ -88,6 +88,7 @@ def _check(problem: PlanProblem) -> None:
 def _plan(
     problem: PlanProblem, hopeless: Sequence[Unplanned], effort: Effort
 ) -> HaulPlan:
+    problem = without_idle_limits(problem)
     groups = slot_classes(problem)
     outcome = choose_shifts(problem, groups, effort)
     spare: Spare = {}

@@ -34,6 +34,8 @@ RIVALS = 100
 """How many of the best labels all others are compared with."""
 LIMIT = 120_000
 """Partial shifts of an exact search."""
+FEW_SETS = 6_000
+"""Sets of tasks that a class of slots can do, up to which all are counted at once."""
 OFTEN = np.int16(np.iinfo(np.int16).max)
 
 
@@ -74,7 +76,8 @@ class Pricer:
     counted: Mask = dataclasses.field(init=False)
 
     def __post_init__(self) -> None:
-        self.counted = self._endless()
+        sets = float(np.prod(self.field.most.astype(np.float64) + 1))
+        self.counted = self._endless() | (sets <= FEW_SETS)
 
     def _endless(self) -> Mask:
         """Tasks that take no time would be repeated for ever: then all are counted."""
@@ -235,9 +238,12 @@ class _Search:
 
         def thin(batch: Batch) -> Batch:
             batch = batch.take(self.promise(batch) > self.floor)
+            if counted.all():
+                batch = thin_equals(batch, self.per_m, self.per_s)
             return _undominated(batch, counted, self.lead_s)
 
-        return self._sweep(np.where(counted, self.field.most, OFTEN), thin, limit)
+        most = np.where(counted, self.field.most, OFTEN)
+        return self._sweep(most, thin, limit, counted=bool(counted.all()))
 
     def all(self, limit: int) -> Swept:
         """Every set of trips that can be worth more than the floor."""
@@ -248,8 +254,15 @@ class _Search:
 
         return self._sweep(self.field.most, thin, limit)
 
-    def _sweep(self, most: NDArray[np.int16], thin: Thinning, limit: int) -> Swept:
-        growth = Growth(self.gain, self.start, self.per_m, most)
+    def _sweep(
+        self,
+        most: NDArray[np.int16],
+        thin: Thinning,
+        limit: int,
+        *,
+        counted: bool = True,
+    ) -> Swept:
+        growth = Growth(self.gain, self.start, self.per_m, most, counted)
         return sweep(self.field, growth, thin=thin, limit=limit)
 
     def answer(self, swept: Swept, most: int) -> tuple[float, list[Pattern], Mask]:

@@ -67,7 +67,8 @@ class SlotClass:
     the cleaning between them. `trips[t]` is how often a shift of this class may do the task
     at most, 0 if the truck may not do it; of a haul alone that is how many trips carry the
     whole of it. `fee[t]` is what each time costs beside driving and mass. `through_s` is the
-    way of a truck that only goes to where it must be in the evening.
+    way of a truck that only goes to where it must be in the evening. Classes of one `kind`
+    differ in their days alone.
     """
 
     slots: tuple[int, ...]
@@ -94,6 +95,7 @@ class SlotClass:
     work_s: tuple[int, ...]
     through_s: int
     through_m: int
+    kind: int
 
     def start(self) -> Label:
         """The empty shift where the truck stands in the morning."""
