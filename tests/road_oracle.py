@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import networkx as nx
 import numpy as np
@@ -23,31 +23,50 @@ PHASES = (0, 1, 2)
 
 
 class Plain:
-    """Directions of roads as one truck may drive them."""
+    """Directions of roads as one truck may drive them, as a graph of states.
 
-    def __init__(self, network: RoadNetwork) -> None:
-        self.arrays = arrays = network.arrays
-        vehicle = network.vehicle
+    The places are ("from", i, 0) and ("to", i, 0).
+    """
+
+    def __init__(self, network: RoadNetwork, snaps: Sequence[Snap]) -> None:
+        self.arrays = network.arrays
         self.tail: dict[int, int] = {}
         self.head: dict[int, int] = {}
         self.through: dict[int, bool] = {}
-        for road in range(arrays.roads):
-            ends = int(arrays.road_from[road]), int(arrays.road_to[road])
-            for direction in (2 * road, 2 * road + 1):
-                rule = arrays.rule(direction)
-                driven = arrays.whole_s(direction) < math.inf
-                if driven and rule.stops(vehicle) is None:
-                    order = 1 if direction % 2 == 0 else -1
-                    self.tail[direction], self.head[direction] = ends[::order]
-                    self.through[direction] = vehicle.gross_t <= rule.end_over_t
+        vehicle = network.vehicle
+        for direction in range(2 * self.arrays.roads):
+            rule = self.arrays.rule(direction)
+            driven = self.arrays.whole_s(direction) < math.inf
+            if driven and rule.stops(vehicle) is None:
+                ends = self.ends(direction // 2)
+                self.tail[direction], self.head[direction] = (
+                    ends[::-1] if direction % 2 else ends
+                )
+                self.through[direction] = vehicle.gross_t <= rule.end_over_t
+        turns = (
+            self.arrays.turn_from.tolist(),
+            self.arrays.turn_to.tolist(),
+            self.arrays.turn_over_t.tolist(),
+        )
         self.barred = {
-            (int(a), int(b))
-            for a, b, over in zip(
-                arrays.turn_from, arrays.turn_to, arrays.turn_over_t, strict=True
-            )
-            if vehicle.gross_t > over
+            (a, b) for a, b, t in zip(*turns, strict=True) if vehicle.gross_t > t
         }
+        self.out: dict[int, list[int]] = {}
+        self.into: dict[int, list[int]] = {}
+        for direction in self.tail:
+            self.out.setdefault(self.tail[direction], []).append(direction)
+            self.into.setdefault(self.head[direction], []).append(direction)
         self._settle_pockets()
+        self.graph: nx.DiGraph[State] = nx.DiGraph()
+        self._drive()
+        for index, snap in enumerate(snaps):
+            self.graph.add_nodes_from((("from", index, 0), ("to", index, 0)))
+            self._leave(("from", index, 0), snap)
+            self._arrive(("to", index, 0), snap)
+        self._stay(snaps)
+
+    def ends(self, road: int) -> tuple[int, int]:
+        return int(self.arrays.road_from[road]), int(self.arrays.road_to[road])
 
     def _settle_pockets(self) -> None:
         """What hangs on roads for the ends of a way alone is one of these."""
@@ -62,104 +81,79 @@ class Plain:
             ends = {self.tail[direction], self.head[direction]}
             self.through[direction] &= ends <= main
 
-    def phases(self, direction: int, before: int) -> list[int]:
+    def _phases(self, direction: int, before: int) -> list[int]:
         """In which phases the direction may be driven after one of phase `before`."""
         allowed = (1,) if self.through[direction] else (0, 2)
         return [own for own in allowed if own >= before]
 
+    def _drive(self) -> None:
+        for one, node in self.head.items():
+            for two in self.out.get(node, []):
+                if (one, two) in self.barred:
+                    continue
+                for before in PHASES:
+                    for after in self._phases(two, before):
+                        self._add(("d", one, before), ("d", two, after), two, 1.0)
 
-def expanded(network: RoadNetwork, snaps: Sequence[Snap]) -> nx.DiGraph[State]:
-    """All states, with the places as ("from", i, 0) and ("to", i, 0)."""
-    plain = Plain(network)
-    graph: nx.DiGraph[State] = nx.DiGraph()
-    out: dict[int, list[int]] = {}
-    for direction, node in plain.tail.items():
-        out.setdefault(node, []).append(direction)
-    for one, node in plain.head.items():
-        for two in out.get(node, []):
-            if (one, two) in plain.barred:
-                continue
+    def _leave(self, start: State, snap: Snap) -> None:
+        # On a junction itself no direction of the own road is driven.
+        starts = [(two, 1.0) for at in self.at(snap) for two in self.out.get(at, [])]
+        starts += [own for own in sides(snap) if own[0] in self.tail and own[1] > 0]
+        for direction, left in starts:
+            for after in self._phases(direction, 0):
+                self._add(start, ("d", direction, after), direction, left)
+
+    def _arrive(self, end: State, snap: Snap) -> None:
+        for one in [own for at in self.at(snap) for own in self.into.get(at, [])]:
             for before in PHASES:
-                for after in plain.phases(two, before):
-                    _add(graph, plain, ("d", one, before), ("d", two, after), two, 1.0)
-    for index, snap in enumerate(snaps):
-        _add_place(graph, plain, out, index, snap)
-    for (i, a), (j, b) in itertools.product(enumerate(snaps), repeat=2):
-        for junction in _junctions(plain, a):
-            if junction in _junctions(plain, b):
-                _add(graph, plain, ("from", i, 0), ("to", j, 0), 0, 0.0)
-            for direction, left in _sides(b):
-                if plain.tail.get(direction) == junction:
-                    share = 1 - left
-                    _add(graph, plain, ("from", i, 0), ("to", j, 0), direction, share)
+                self._add(("d", one, before), end, one, 0.0)
+        for direction, left in sides(snap):
+            if direction not in self.tail or left == 1:
+                continue
+            for one in self.into.get(self.tail[direction], []):
+                for before in PHASES:
+                    goes = self._phases(direction, before)
+                    if goes and (one, direction) not in self.barred:
+                        self._add(("d", one, before), end, direction, 1 - left)
+
+    def _stay(self, snaps: Sequence[Snap]) -> None:
+        """Ways between two places that need no turn."""
+        for (i, a), (j, b) in itertools.product(enumerate(snaps), repeat=2):
+            start, end = ("from", i, 0), ("to", j, 0)
+            for direction, share in self._straight(a, b):
+                self._add(start, end, direction, share)
+
+    def _straight(self, a: Snap, b: Snap) -> Iterator[tuple[int, float]]:
+        if set(self.at(a)) & set(self.at(b)):
+            yield 0, 0.0
+        for direction, left in sides(b):
+            if direction in self.tail and self.tail[direction] in self.at(a):
+                yield direction, 1 - left
         direction = 2 * a.road + (b.fraction < a.fraction)
-        if a.road == b.road and (a.fraction == b.fraction or direction in plain.tail):
-            share = abs(a.fraction - b.fraction)
-            _add(graph, plain, ("from", i, 0), ("to", j, 0), direction, share)
-    return graph
+        if a.road == b.road and (a.fraction == b.fraction or direction in self.tail):
+            yield direction, abs(a.fraction - b.fraction)
+
+    def at(self, snap: Snap) -> list[int]:
+        """The junctions on which a place stands."""
+        ends = zip(self.ends(snap.road), (0.0, 1.0), strict=True)
+        return [end for end, at in ends if snap.fraction == at]
+
+    def _add(self, start: State, end: State, direction: int, share: float) -> None:
+        seconds = share * self.arrays.whole_s(direction) if share else 0.0
+        metres = share * float(self.arrays.road_metres[direction // 2])
+        known = self.graph.get_edge_data(start, end)
+        if known is None or seconds < known["seconds"]:
+            self.graph.add_edge(start, end, seconds=seconds, metres=metres)
 
 
-def _sides(snap: Snap) -> list[tuple[int, float]]:
+def sides(snap: Snap) -> list[tuple[int, float]]:
     """Directions of the road of a place, and how much of each is left from there."""
     return [(2 * snap.road, 1 - snap.fraction), (2 * snap.road + 1, snap.fraction)]
 
 
-def _junctions(plain: Plain, snap: Snap) -> list[int]:
-    """Those on which a place stands."""
-    arrays = plain.arrays
-    ends = int(arrays.road_from[snap.road]), int(arrays.road_to[snap.road])
-    return [
-        end for end, at in zip(ends, (0.0, 1.0), strict=True) if snap.fraction == at
-    ]
-
-
-def _add_place(
-    graph: nx.DiGraph[State],
-    plain: Plain,
-    out: dict[int, list[int]],
-    index: int,
-    snap: Snap,
-) -> None:
-    start, end = ("from", index, 0), ("to", index, 0)
-    graph.add_nodes_from((start, end))
-    for junction in _junctions(plain, snap):
-        # On the junction itself: no direction of the road is driven.
-        for two in out.get(junction, []):
-            for after in plain.phases(two, 0):
-                _add(graph, plain, start, ("d", two, after), two, 1.0)
-        for one, node in plain.head.items():
-            if node == junction:
-                for before in PHASES:
-                    _add(graph, plain, ("d", one, before), end, one, 0.0)
-    for direction, left in _sides(snap):
-        if direction not in plain.tail:
-            continue
-        if left > 0:
-            for after in plain.phases(direction, 0):
-                _add(graph, plain, start, ("d", direction, after), direction, left)
-        if left < 1:
-            for one, node in plain.head.items():
-                turn = (one, direction)
-                if node != plain.tail[direction] or turn in plain.barred:
-                    continue
-                for before in PHASES:
-                    if plain.phases(direction, before):
-                        _add(graph, plain, ("d", one, before), end, direction, 1 - left)
-
-
-def _add(
-    graph: nx.DiGraph[State],
-    plain: Plain,
-    start: State,
-    end: State,
-    direction: int,
-    share: float,
-) -> None:
-    seconds = share * plain.arrays.whole_s(direction) if share else 0.0
-    metres = share * float(plain.arrays.road_metres[direction // 2])
-    known = graph.get_edge_data(start, end)
-    if known is None or seconds < known["seconds"]:
-        graph.add_edge(start, end, seconds=seconds, metres=metres)
+def expanded(network: RoadNetwork, snaps: Sequence[Snap]) -> nx.DiGraph[State]:
+    """All states, with the places as ("from", i, 0) and ("to", i, 0)."""
+    return Plain(network, snaps).graph
 
 
 def slow_table(
@@ -176,11 +170,11 @@ def slow_table(
         for column in range(size):
             if snaps[row].point == snaps[column].point:
                 continue
-            access = snaps[row].distance_m + snaps[column].distance_m
             target = ("to", column, 0)
             if target not in times:
                 seconds[row, column] = metres[row, column] = math.inf
                 continue
+            access = snaps[row].distance_m + snaps[column].distance_m
             steps = itertools.pairwise(paths[target])
             metres[row, column] = access + sum(graph[a][b]["metres"] for a, b in steps)
             seconds[row, column] = times[target] + access * 3.6 / ACCESS_KMH

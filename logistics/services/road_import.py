@@ -180,7 +180,8 @@ def _report(
         else:
             left_out[reason] += count
     ways_kept = open_to.total()
-    along = view.direction >= 0
+    used = view.attached
+    ends = [arrays.road_from[used], arrays.road_to[used]]
     ways = set(zip(view.way_tail.tolist(), view.way_head.tolist(), strict=True))
     return ImportReport(
         facts=facts,
@@ -201,11 +202,11 @@ def _report(
         turns=len(arrays.turn_from),
         turns_by_way=contents.turns_by_way,
         turns_unread=contents.turns_unread,
-        nodes=len(np.unique(view.junction)),
-        roads=int(view.attached.sum()),
-        arcs=int(along.sum()),
+        nodes=len(np.unique(np.concatenate(ends))),
+        roads=int(used.sum()),
+        arcs=int(used[view.direction[view.direction >= 0] // 2].sum()),
         slower_parallels=len(view.way_tail) - len(ways),
-        km=float(arrays.road_metres[view.attached].sum()) / 1000,
+        km=float(arrays.road_metres[used].sum()) / 1000,
         extent=extent(arrays),
         losses=losses,
     )

@@ -18,7 +18,7 @@ from logistics.domain.roads.views import THROUGH, ViewArrays
 
 Ints = NDArray[np.int64]
 
-NO_ROAD = "no road that it may use leads there"
+NO_ROAD = "no road that it may use leads there and back"
 # Of a limit that is broken: what it limits, and how the truck stands to it.
 _WORDS = {
     "axle_t": ("to axles of {:g} t", "an axle of this truck weighs {:g} t"),
@@ -45,7 +45,8 @@ class Barring:
     ) -> None:
         self.arrays = arrays
         self.vehicle = vehicle
-        main = np.unique(view.junction[view.layer == THROUGH])
+        open_ = np.unique(view.direction[view.layer[view.indices] == THROUGH])
+        open_ = open_[(open_ >= 0) & view.attached[open_ // 2]]
         direction = np.arange(2 * arrays.roads)
         road, backward = direction // 2, direction % 2
         start, end = arrays.road_from[road], arrays.road_to[road]
@@ -57,6 +58,7 @@ class Barring:
         self.head = np.where(backward, start, end)
         columns = (self.tail[driven], self.head[driven], seconds[driven])
         self.seconds = seconds
+        main = np.unique(self.tail[open_])
         self.to = self._tree(main, *columns)
         self.back = self._tree(main, columns[1], columns[0], columns[2])
 

@@ -119,16 +119,11 @@ def build_view(arrays: RoadArrays, admitted: Admission) -> ViewArrays:
     arcs = _arcs(arrays, admitted)
     graph = _Layers(arrays, arcs, admitted)
     tail, head, direction, junction, layer = graph.expanded()
-    keep = _kept(tail, head, layer)
-    number = np.cumsum(keep) - 1
-    inside = keep[tail] & keep[head]
+    used = np.zeros(len(layer), dtype=np.bool_)
+    used[tail] = used[head] = True
+    number = np.cumsum(used) - 1
     return _to_view(
-        arrays,
-        number[tail[inside]],
-        number[head[inside]],
-        direction[inside],
-        junction[keep],
-        layer[keep],
+        arrays, number[tail], number[head], direction, junction[used], layer[used]
     )
 
 
@@ -158,9 +153,11 @@ def _arcs(arrays: RoadArrays, admitted: Admission) -> _Arcs:
 
 
 def _largest(tail: Ints, head: Ints, size: int) -> Flags:
+    """Nodes of the largest part in which all reach all; of equals that of the first."""
     graph = csr_array((np.ones(len(tail)), (tail, head)), shape=(size, size))
     _, part = connected_components(graph, directed=True, connection="strong")
-    return np.asarray(part == np.argmax(np.bincount(part)), dtype=np.bool_)
+    sizes = np.bincount(part)[part]
+    return np.asarray(part == part[int(np.argmax(sizes))], dtype=np.bool_)
 
 
 class _Layers:
@@ -260,23 +257,32 @@ class _Layers:
         return found
 
 
-def _kept(tail: Ints, head: Ints, layer: Classes) -> Flags:
-    """The open roads in which all reach all, beginnings that lead there, ends from there."""
+def _attached(
+    arrays: RoadArrays,
+    ways: tuple[Ints, Ints, Ints],
+    tail: Ints,
+    head: Ints,
+    layer: Classes,
+) -> Flags:
+    """Roads on which a place can be reached from the open roads, and left for them."""
     size = len(layer)
     open_ = layer == THROUGH
     inner = open_[tail] & open_[head]
-    main: Flags = np.logical_and(_largest(tail[inner], head[inner], size), open_)
-    if int(main.sum()) == size:
-        return main
-    hub = int(np.argmax(main))
-    there = csr_array((np.ones(len(tail)), (tail, head)), shape=(size, size))
-    reached = np.zeros(size, dtype=np.bool_)
-    reached[breadth_first_order(there, hub, return_predecessors=False)] = True
-    back = csr_array((np.ones(len(tail)), (head, tail)), shape=(size, size))
-    reaching = np.zeros(size, dtype=np.bool_)
-    reaching[breadth_first_order(back, hub, return_predecessors=False)] = True
-    kept = main | ((layer == BEGINNING) & reaching) | ((layer == END) & reached)
-    return np.asarray(kept, dtype=np.bool_)
+    hub = int(np.argmax(_largest(tail[inner], head[inner], size)))
+    reached, reaching = _met(tail, head, hub, size), _met(head, tail, hub, size)
+    leaves = np.zeros(arrays.roads, dtype=np.bool_)
+    comes = np.zeros(arrays.roads, dtype=np.bool_)
+    direction, way_tail, way_head = ways
+    leaves[direction[reaching[way_head]] // 2] = True
+    comes[direction[reached[way_tail]] // 2] = True
+    return leaves & comes
+
+
+def _met(tail: Ints, head: Ints, start: int, size: int) -> Flags:
+    graph = csr_array((np.ones(len(tail)), (tail, head)), shape=(size, size))
+    met = np.zeros(size, dtype=np.bool_)
+    met[breadth_first_order(graph, start, return_predecessors=False)] = True
+    return met
 
 
 def _to_view(
@@ -311,7 +317,9 @@ def _to_view(
         way_starts=np.searchsorted(direction[ways], numbers).astype(np.int64),
         way_tail=tail[ways].astype(np.int32),
         way_head=head[ways].astype(np.int32),
-        attached=_attached(arrays, direction[ways], layer[head[ways]]),
+        attached=_attached(
+            arrays, (direction[ways], tail[ways], head[ways]), tail, head, layer
+        ),
     )
 
 
@@ -324,11 +332,3 @@ def _lengths(arrays: RoadArrays, direction: Ints) -> tuple[Floats, Floats]:
     )
     metres[along] = arrays.road_metres[road]
     return seconds, metres
-
-
-def _attached(arrays: RoadArrays, direction: Ints, layer: Classes) -> Flags:
-    leaves = np.zeros(arrays.roads, dtype=np.bool_)
-    comes = np.zeros(arrays.roads, dtype=np.bool_)
-    leaves[direction[layer != END] // 2] = True
-    comes[direction[layer != BEGINNING] // 2] = True
-    return leaves & comes
