@@ -140,7 +140,7 @@ def test_a_barred_place_cannot_be_reached_or_not_be_left_in_networkx_either(
         assert not table.reachable[barred, others].any()
         assert not table.reachable[others, barred].any()
         both = [seconds[barred, other] + seconds[other, barred] for other in good]
-        assert len(good) < 8 or both.count(np.inf) > len(good) // 2
+        assert len(good) < 3 or np.inf in both
         for other in good:
             code = refused(
                 lambda a=points[other], b=points[barred]: network.route(
