@@ -141,8 +141,8 @@ class Plain:
     def _add(self, start: State, end: State, direction: int, share: float) -> None:
         seconds = share * self.arrays.whole_s(direction) if share else 0.0
         metres = share * float(self.arrays.road_metres[direction // 2])
-        known = self.graph.get_edge_data(start, end)
-        if known is None or seconds < known["seconds"]:
+        known = self.graph.has_edge(start, end)
+        if not known or seconds < self.graph[start][end]["seconds"]:
             self.graph.add_edge(start, end, seconds=seconds, metres=metres)
 
 

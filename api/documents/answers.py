@@ -27,6 +27,7 @@ from api.documents.plan_models import (
 from api.documents.plan_recipes import plan_recipe
 from api.documents.taken_off import take_off_answer
 from logistics.domain.planning.result import CostLine, LineKind, Shift, Stop
+from logistics.domain.roads.fleets import known_sizes
 from matching.domain.builds import Build, Demand
 from matching.domain.community import CommunityPlan
 from matching.domain.materials import cargo
@@ -297,6 +298,7 @@ def _shift(
         cost_minor=sum(line.amount for line in shift.costs),
         payload_kg=truck.payload_kg,
         body_m3=truck.body_m3,
+        vehicle=known_sizes(truck),
         stops=stops,
         loads=loads,
     )

@@ -240,6 +240,11 @@ class ShiftAnswer(BaseModel):
     body_m3: float | None = Field(
         default=None, description="what its body holds, loose"
     )
+    vehicle: dict[str, float] = Field(
+        default_factory=dict,
+        description="what is known of the loaded truck on the road: gross_t, axle_t, "
+        "height_m, width_m, length_m",
+    )
     stops: list[StopAnswer]
     loads: list[LoadAnswer]
 

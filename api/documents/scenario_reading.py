@@ -27,6 +27,7 @@ from logistics.domain.distances import DistanceTable, geodesic_table
 from logistics.domain.errors import Refused, refuse
 from logistics.domain.places import Place
 from logistics.domain.planning.problem import Slot
+from logistics.domain.roads.fleets import own_ways
 from logistics.domain.roads.network import RoadNetwork
 from logistics.domain.trucks import Truck
 from logistics.services.road_store import open_network
@@ -73,6 +74,14 @@ def read_scenario(doc: ScenarioDoc, *, network_root: Path) -> Scenario:
         reach_m=round(doc.reach_km * 1000),
         count_disposal=doc.objective == "everyone",
     )
+    if isinstance(doc.roads, NetworkRoads):
+        ways = own_ways(
+            _network(network_root, doc.roads.name),
+            [place.point for place in places],
+            scenario.trucks,
+            limit_m=doc.roads.snap_limit_m,
+        )
+        scenario = replace(scenario, own_ways=ways)
     return safely(scenario) if doc.certainty == "safe" else scenario
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from typing import Any
 
 from django.conf import settings
@@ -82,13 +83,14 @@ def _by_tier(
 def routes_geojson(plan: PlanAnswer, roads: RoadNetwork | None) -> Geo:
     """Every way that the shifts drive, by road where there is a network, else straight."""
     at = {place.key: place for place in plan.places}
-    ways: dict[tuple[str, str], Line] = {}
+    ways: dict[tuple[str, str, RoadNetwork | None], Line] = {}
     features = []
     for number, shift in enumerate(plan.shifts):
+        own = roads and roads.for_vehicle(replace(roads.vehicle, **shift.vehicle))
         for before, stop in zip(shift.stops, shift.stops[1:], strict=False):
-            ends = (before.place, stop.place)
+            ends = (before.place, stop.place, own)
             if ends not in ways:
-                ways[ends] = _way(at[ends[0]], at[ends[1]], roads)
+                ways[ends] = _way(at[ends[0]], at[ends[1]], own)
             if len(ways[ends]) > 1:
                 about = {
                     "shift": number,
@@ -108,7 +110,7 @@ def _way(start: PlaceAnswer, end: PlaceAnswer, roads: RoadNetwork | None) -> Lin
         try:
             points = roads.route(first, last).points
         except Refused:
-            # A place off the road: the plan was made with another network.
+            # A place off its roads: the plan was made with another network.
             points = (first, last)
     return [(point.lon, point.lat) for point in points]
 

@@ -9,7 +9,9 @@ from pathlib import Path
 from logistics.domain.distances import DistanceTable, geodesic_table
 from logistics.domain.errors import Refused
 from logistics.domain.places import Point
+from logistics.domain.roads.fleets import own_ways
 from logistics.domain.roads.network import RoadNetwork
+from logistics.domain.trucks import Truck
 from logistics.services.road_store import open_network
 
 SNAP_LIMIT_M = 500.0
@@ -35,6 +37,24 @@ def distances_for(
     if roads is None:
         return geodesic_table(points)
     return roads.table(points, limit_m=SNAP_LIMIT_M)
+
+
+def own_distances_for(
+    points: Sequence[Point],
+    trucks: Sequence[Truck],
+    *,
+    network_root: Path,
+    network: str,
+) -> dict[str, DistanceTable]:
+    """Ways of the trucks, by key, to which other roads are open than the network's own
+    vehicle may use; none when no network was imported.
+
+    Raises Refused as `distances_for`.
+    """
+    roads = _network(network_root, network)
+    if roads is None:
+        return {}
+    return own_ways(roads, points, trucks, limit_m=SNAP_LIMIT_M)
 
 
 def check_near_road(point: Point, *, roads: Roads) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from zoneinfo import ZoneInfo
 
@@ -51,8 +51,13 @@ class Gathered:
         """Where the places are, in the order of the table of distances."""
         return tuple(own.place.point for own in self.places)
 
-    def scenario(self, distances: DistanceTable, request: PlanRequest) -> Scenario:
-        """The whole question."""
+    def scenario(
+        self,
+        distances: DistanceTable,
+        request: PlanRequest,
+        own_ways: Mapping[str, DistanceTable] | None = None,
+    ) -> Scenario:
+        """The whole question; `own_ways` has the tables of single trucks, by key."""
         scenario = Scenario(
             places=tuple(own.place for own in self.places),
             distances=distances,
@@ -62,6 +67,7 @@ class Gathered:
             slots=self.slots,
             reach_m=request.reach_m,
             count_disposal=request.count_disposal,
+            own_ways=own_ways or {},
         )
         return safely(scenario) if request.safe else scenario
 

@@ -8,8 +8,9 @@ from dataclasses import replace
 
 from logistics.domain.distances import DistanceTable
 from logistics.domain.errors import Problem, Refused
+from logistics.domain.trucks import Truck
 from logistics.selectors import StoredPlace
-from logistics.services.distances import Roads, distances_for
+from logistics.services.distances import Roads, distances_for, own_distances_for
 
 _POINT = re.compile(r"points\[(\d+)\]")
 
@@ -25,6 +26,21 @@ def distances_of(places: Sequence[StoredPlace], *, roads: Roads) -> DistanceTabl
     except Refused as refused:
         named = [_named(problem, places) for problem in refused.problems]
         raise Refused(*named) from None
+
+
+def own_distances_of(
+    places: Sequence[StoredPlace], trucks: Sequence[Truck], *, roads: Roads
+) -> dict[str, DistanceTable]:
+    """The tables of trucks, by key, to which other roads are open.
+
+    For places for which `distances_of` gave a table.
+    """
+    return own_distances_for(
+        [own.place.point for own in places],
+        trucks,
+        network_root=roads.root,
+        network=roads.network,
+    )
 
 
 def _named(problem: Problem, places: Sequence[StoredPlace]) -> Problem:

@@ -16,7 +16,7 @@ from matching.domain.requests import PlanRequest
 from matching.domain.scenario import Scenario
 from matching.selectors.builds import StoredNeed, get_need
 from matching.selectors.scenarios import gather
-from matching.services.distances import distances_of
+from matching.services.distances import distances_of, own_distances_of
 
 # Every pair of offers is tried as a recipe, within one request.
 MOST_RANKED = 60
@@ -57,7 +57,11 @@ def view_need(
     asked = replace(request, build_ids=(need.build_id,))
     kinds = MINERAL if need.cargo == "mineral" else frozenset({Cargo(need.cargo)})
     gathered = gather(asked, zone=zone, kinds=kinds, most_offers=MOST_RANKED)
-    scenario = gathered.scenario(distances_of(gathered.places, roads=roads), asked)
+    scenario = gathered.scenario(
+        distances_of(gathered.places, roads=roads),
+        asked,
+        own_distances_of(gathered.places, gathered.trucks, roads=roads),
+    )
     # All that a build wants is ranked at once, whenever it is to come.
     whole = tuple(replace(own, batches=None) for own in scenario.builds)
     scenario = replace(scenario, builds=whole)

@@ -29,7 +29,7 @@ from matching.models import Claim, PlanRun
 from matching.selectors.builds import get_builds
 from matching.selectors.runs import waiting_runs
 from matching.selectors.scenarios import Gathered, chosen_trucks, gather
-from matching.services.distances import distances_of
+from matching.services.distances import distances_of, own_distances_of
 
 Render = Callable[[str, Scenario, CommunityPlan], dict[str, Any]]
 """Makes the document that people will read of a plan; the text is the plan's name."""
@@ -148,8 +148,9 @@ def _plan(run_id: int, attempt: int, means: Means) -> None:
     gathered = gather(request, zone=means.zone)
     _advance(ours, 15)
     distances = distances_of(gathered.places, roads=means.roads)
+    own = own_distances_of(gathered.places, gathered.trucks, roads=means.roads)
     _advance(ours, 30)
-    scenario = gathered.scenario(distances, request)
+    scenario = gathered.scenario(distances, request, own)
     plan = plan_community(scenario)
     _advance(ours, 90)
     document = means.render(request.name, scenario, plan)

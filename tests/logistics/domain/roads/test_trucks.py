@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 from hypothesis import given, settings
@@ -142,12 +143,8 @@ def test_a_barred_place_cannot_be_reached_or_not_be_left_in_networkx_either(
         both = [seconds[barred, other] + seconds[other, barred] for other in good]
         assert len(good) < 3 or np.inf in both
         for other in good:
-            code = refused(
-                lambda a=points[other], b=points[barred]: network.route(
-                    a, b, limit_m=2_000
-                )
-            )
-            assert code == "place_barred"
+            go = partial(network.route, points[other], points[barred], limit_m=2_000)
+            assert refused(go) == "place_barred"
 
 
 def test_trucks_that_may_use_the_same_roads_share_one_graph():
