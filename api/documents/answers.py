@@ -95,6 +95,7 @@ def plan_document(
                 reasons=list(own.reasons),
                 remedy=own.remedy,
                 proven=own.proven,
+                adds_minor=own.adds,
             )
             for own in plan.hauls.unplanned
         ],

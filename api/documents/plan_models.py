@@ -258,6 +258,9 @@ class UnplannedAnswer(BaseModel):
     reasons: list[str]
     remedy: str
     proven: bool
+    adds_minor: int | None = Field(
+        default=None, description="what the remedy adds to the haulage, if reckoned"
+    )
 
 
 class SavingAnswer(BaseModel):

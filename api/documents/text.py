@@ -77,7 +77,12 @@ def _lines(plan: PlanAnswer) -> Iterator[str]:
         deal = plan.deals[own.deal]
         yield f"  NOT PLANNED: {own.moist_kg / 1000:.2f} t of {deal.offer_name} -> {deal.build_name}"
         yield from (f"    {reason}" for reason in own.reasons)
-        yield f"    What would help: {own.remedy}"
+        adds = (
+            ""
+            if own.adds_minor is None
+            else f" It adds {money(own.adds_minor, plan.currency)} to the haulage."
+        )
+        yield f"    What would help: {own.remedy}{adds}"
     yield from _bill(plan)
     yield from _savings(plan)
     yield from ["", "CAUTIONS"]

@@ -6,8 +6,10 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from logistics.domain.planning.groups import slot_class
+from logistics.domain.planning.loading import Chosen
 from logistics.domain.planning.patterns import pattern_of
 from logistics.domain.planning.problem import PlanProblem
+from logistics.domain.planning.relaxing import Again, Left, cheapest_relaxation, hm
 from logistics.domain.planning.result import Unplanned
 from logistics.domain.planning.shifts import SlotClass
 
@@ -65,13 +67,13 @@ def _time_reason(slots: SlotClass, index: int) -> str:
     whole = _round_s(slots, index)
     if whole > slots.truck.max_shift_s:
         return (
-            f"{name}: one trip with the way out and home takes {_hm(whole)},"
-            f" the longest shift is {_hm(slots.truck.max_shift_s)}"
+            f"{name}: one trip with the way out and home takes {hm(whole)},"
+            f" the longest shift is {hm(slots.truck.max_shift_s)}"
         )
     if whole > slots.latest:
         return (
-            f"{name}: one trip with the way out and home takes {_hm(whole)},"
-            f" the truck is free for {_hm(slots.latest)}"
+            f"{name}: one trip with the way out and home takes {hm(whole)},"
+            f" the truck is free for {hm(slots.latest)}"
         )
     return f"{name}: the opening hours of pickup and drop leave no room for the ride between"
 
@@ -86,8 +88,8 @@ def _time_remedy(
                 longer = _longer(problem, groups[number].slots[0], hours, shift)
                 if not pattern_of(number, longer, (index,)):
                     continue
-                parts = [f"{_hm(hours)} more at either end of its day"] * bool(hours)
-                parts += [f"{_hm(shift)} more in its longest shift"] * bool(shift)
+                parts = [f"{hm(hours)} more at either end of its day"] * bool(hours)
+                parts += [f"{hm(shift)} more in its longest shift"] * bool(shift)
                 return f"{' and '.join(parts)} would let {longer.truck.name} carry it."
     return "Widen the opening hours or the dates of the pickup or the drop."
 
@@ -105,37 +107,67 @@ def _longer(problem: PlanProblem, slot: int, hours: int, shift: int) -> SlotClas
     )
 
 
-def left_behind(
+def left_behind(  # noqa: PLR0913
+    problem: PlanProblem,
     groups: Sequence[SlotClass],
+    driven: Chosen,
     left: Sequence[int],
+    cost: int,
+    again: Again | None,
     *,
     proven: bool,
 ) -> list[Unplanned]:
-    """Hauls of which a part stays behind because the trucks' days are used up."""
+    """Hauls of which a part stays behind because trucks' days or places are used up.
+
+    Without `again` nothing is said of what would help.
+    """
     found = []
     for index, kg in enumerate(left):
         if not kg:
             continue
-        able = [slots for slots in groups if slots.trips[index]]
-        best = max(able, key=lambda slots: slots.capacity[index])
-        trips = -(-kg // best.capacity[index])
-        hours = _hm(trips * (_round_s(best, index)))
+        able = sum(len(slots.slots) for slots in groups if slots.trips[index])
+        tried = "no plan carries" if proven else "no plan was found that carries"
+        reasons = [
+            f"the trucks that may carry it have {able} truck days, and {tried} more"
+            " with them",
+            *_limits_met(problem, index),
+        ]
+        help_ = again and cheapest_relaxation(
+            problem, driven, index, Left(kg, cost), again
+        )
+        if help_:
+            remedy = f"What costs least of what was tried: {help_.text}."
+        else:
+            remedy = "Add a truck or a day, or widen hours and limits of the places."
         found.append(
             Unplanned(
                 index,
                 kg,
                 "no_time_left",
-                (
-                    f"the trucks that may carry it have"
-                    f" {sum(len(slots.slots) for slots in able)} truck days, and"
-                    f" {'no plan carries' if proven else 'no plan was found that carries'}"
-                    " more with them",
-                ),
-                f"{trips} more trips of {best.truck.name} (about {hours}): another day,"
-                " another truck or longer hours.",
+                tuple(reasons),
+                remedy,
                 proven=proven,
+                adds=help_.adds if help_ else None,
             )
         )
+    return found
+
+
+def _limits_met(problem: PlanProblem, index: int) -> list[str]:
+    """The limits beside truck days that bind a haul, in words."""
+    haul = problem.hauls[index]
+    found = []
+    for where in sorted({haul.origin, haul.destination}):
+        place = problem.places[where]
+        if place.loads_a_day is not None:
+            found.append(f"{place.name} takes {place.loads_a_day} loads a day")
+        if place.at_once is not None:
+            found.append(f"{place.name} serves {place.at_once} trucks at once")
+    found += [
+        f"{store.name} has room for {max(room for _, room in store.room_m3):.1f} m3"
+        for store in problem.stores
+        if index in store.hauls and store.room_m3
+    ]
     return found
 
 
@@ -146,8 +178,3 @@ def _round_s(slots: SlotClass, index: int) -> int:
         + slots.work_s[index]
         + slots.home_s[index]
     )
-
-
-def _hm(seconds: int) -> str:
-    minutes = -(-seconds // 60)
-    return f"{minutes // 60} h {minutes % 60:02d} min"

@@ -20,6 +20,7 @@ from logistics.domain.planning.groups import slot_classes, without_idle_limits
 from logistics.domain.planning.loading import Chosen, share_loads, without_empty_trips
 from logistics.domain.planning.patterns import Pattern
 from logistics.domain.planning.problem import PlanProblem
+from logistics.domain.planning.relaxing import Left
 from logistics.domain.planning.result import HaulPlan, LowerBound, Shift, Unplanned
 from logistics.domain.planning.shifts import SlotClass
 from logistics.domain.planning.timeline import build_shift
@@ -86,36 +87,57 @@ def _check(problem: PlanProblem) -> None:
 
 
 def _plan(
-    problem: PlanProblem, hopeless: Sequence[Unplanned], effort: Effort
+    problem: PlanProblem,
+    hopeless: Sequence[Unplanned],
+    effort: Effort,
+    *,
+    explained: bool = True,
 ) -> HaulPlan:
     problem = without_idle_limits(problem)
     groups = slot_classes(problem)
     outcome = choose_shifts(problem, groups, effort)
     spare: Spare = {}
-    while isinstance(shifts := _shifts(problem, groups, outcome), Clash):
+    while isinstance(laid := _shifts(problem, groups, outcome), Clash):
         # One load fewer for the busiest gate of that day, and another choice.
-        spare[shifts.place, shifts.day] = max(0, shifts.asked_s - 1)
+        spare[laid.place, laid.day] = max(0, laid.asked_s - 1)
         outcome = outcome.again(spare)
-    carried = Counter[int]()
-    for shift in shifts:
-        for trip in shift.trips:
-            carried[trip.load.haul] += trip.load.mass_kg
-    left = [haul.mass_kg - carried[index] for index, haul in enumerate(problem.hauls)]
+    shifts, chosen = laid
+    left = _left(problem, shifts)
     least = outcome.least_proven and left == outcome.left
     cost = sum(line.amount for shift in shifts for line in shift.costs)
     bound = LowerBound(min(cost, outcome.bound.amount), outcome.bound.method)
+    again = _again if explained else None
     return HaulPlan(
         shifts=shifts,
-        unplanned=(*hopeless, *left_behind(groups, left, proven=least)),
+        unplanned=(
+            *hopeless,
+            *left_behind(problem, groups, chosen, left, cost, again, proven=least),
+        ),
         haul_cost=cost,
         bound=bound,
         proven_optimal=least and bound.amount == cost,
     )
 
 
+def _left(problem: PlanProblem, shifts: Sequence[Shift]) -> list[int]:
+    """The kg of each haul that no shift carries."""
+    carried = Counter[int]()
+    for shift in shifts:
+        for trip in shift.trips:
+            carried[trip.load.haul] += trip.load.mass_kg
+    return [haul.mass_kg - carried[at] for at, haul in enumerate(problem.hauls)]
+
+
+def _again(problem: PlanProblem, index: int) -> Left:
+    """What a plan without much effort leaves behind of a haul."""
+    plan = _plan(problem, (), Effort(close=False), explained=False)
+    left = sum(own.mass_kg for own in plan.unplanned if own.haul == index)
+    return Left(left, plan.haul_cost)
+
+
 def _shifts(
     problem: PlanProblem, groups: Sequence[SlotClass], outcome: Outcome
-) -> tuple[Shift, ...] | Clash:
+) -> tuple[tuple[Shift, ...], Chosen] | Clash:
     chosen = _assign(groups, outcome.patterns)
     masses = share_loads(problem, groups, chosen, outcome.left)
     fewer = without_empty_trips(groups, chosen, masses)
@@ -132,7 +154,7 @@ def _shifts(
         )
         for (slot, pattern), row in zip(chosen, masses, strict=True)
     ]
-    return tuple(sorted(shifts, key=lambda own: (own.leave.begin, own.slot)))
+    return tuple(sorted(shifts, key=lambda own: (own.leave.begin, own.slot))), chosen
 
 
 def _assign(groups: Sequence[SlotClass], patterns: Sequence[Pattern]) -> Chosen:

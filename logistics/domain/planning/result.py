@@ -157,6 +157,8 @@ class Unplanned:
     remedy: str
     proven: bool
     """True if no plan at all can carry it; False if none was found."""
+    adds: int | None = None
+    """What the remedy adds to the haulage, in minor units, if it was reckoned."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,13 +5,14 @@ Common practice, no source: each case has one cause, put there by hand.
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import pytest
 
 from logistics.domain.places import AccessLimits
 from logistics.domain.planning.planner import Effort, plan_hauls
-from logistics.domain.planning.problem import PlanProblem
+from logistics.domain.planning.problem import PlanProblem, Window
 from logistics.domain.planning.result import Unplanned
 from logistics.domain.trucks import BodyKind
 from tests.logistics.domain.planning.medium_worlds import HOUR, medium_world
@@ -122,15 +123,67 @@ def test_a_truck_day_that_is_too_short_is_named_and_the_remedy_works() -> None:
     assert plan_hauls(replace(problem, slots=(wide,))).unplanned == ()
 
 
-def test_used_up_truck_days_are_named_with_the_trips_that_are_missing() -> None:
+def test_used_up_truck_days_are_named_and_so_are_the_days_that_are_missing() -> None:
     problem = medium_world(11, hauls=2, trucks=1, days=1, most_kg=400_000)
     plan = plan_hauls(problem)
     left = [own for own in plan.unplanned if own.code == "no_time_left"]
     assert left
     assert all("1 truck day" in own.reasons[0] for own in left)
-    assert all("more trips of truck 0" in own.remedy for own in left)
+    assert any("more days of truck 0" in own.remedy for own in left)
     assert plan.proven_optimal
     assert all(own.proven for own in left)
+
+
+@pytest.mark.parametrize("seed", [1, 4, 7])
+def test_the_longer_day_that_is_named_is_enough(seed: int) -> None:
+    """Oracle: the planner, given what was said to help."""
+    problem = medium_world(seed, hauls=3, trucks=1, days=1, most_kg=150_000)
+    left = plan_hauls(problem).unplanned
+    assert left
+    said = left[0].remedy
+    found = re.search(r"(\d+) h (\d+) min more for truck 0 on d0", said)
+    assert found or "of truck 0, with the hours of d0" in said
+    extra = int(found[1]) * HOUR + int(found[2]) * 60 if found else 0
+    slots = tuple(replace(slot, latest=slot.latest + extra) for slot in problem.slots)
+    trucks = tuple(
+        replace(truck, max_shift_s=truck.max_shift_s + extra)
+        for truck in problem.trucks
+    )
+    hauls = problem.hauls
+    if "gates" in said:
+        hauls = tuple(
+            replace(
+                haul,
+                pickup_windows=_drawn(haul.pickup_windows, extra),
+                drop_windows=_drawn(haul.drop_windows, extra),
+            )
+            for haul in hauls
+        )
+    if not found:
+        day = slots[0]
+        slots = (
+            *slots,
+            *(replace(day, day=f"more {number}") for number in range(4)),
+        )
+    again = plan_hauls(replace(problem, slots=slots, trucks=trucks, hauls=hauls))
+    before = sum(own.mass_kg for own in left)
+    after = sum(own.mass_kg for own in again.unplanned)
+    assert before - after >= left[0].mass_kg
+
+
+def _drawn(windows: tuple[Window, ...], extra: int) -> tuple[Window, ...]:
+    return (*windows[:-1], (windows[-1][0], windows[-1][1] + extra))
+
+
+def test_a_limit_of_loads_a_day_is_named_where_more_would_come_without_it() -> None:
+    problem = medium_world(11, hauls=1, trucks=2, days=1, most_kg=60_000)
+    drop = problem.hauls[0].destination
+    places = list(problem.places)
+    places[drop] = replace(places[drop], loads_a_day=1)
+    (left,) = plan_hauls(replace(problem, places=tuple(places))).unplanned
+    assert f"{places[drop].name} takes 1 loads a day" in left.reasons
+    assert f"more than 1 loads a day at {places[drop].name}" in left.remedy
+    assert left.adds is not None
 
 
 def test_what_was_not_proven_is_not_called_proven() -> None:
