@@ -18,6 +18,7 @@ MOMENT = datetime.datetime(2026, 3, 1, 8, 30, tzinfo=datetime.UTC)
 Nodes = Mapping[int, tuple[float, float]]
 Tags = Mapping[str, str]
 Way = tuple[Sequence[int], Tags]
+Relation = tuple[Sequence[tuple[str, str, int]], Tags]
 
 ROAD: Tags = {"highway": "unclassified"}
 
@@ -31,9 +32,10 @@ def osm_xml(
     ways: Sequence[Way],
     *,
     node_tags: Mapping[int, Tags] | None = None,
+    relations: Sequence[Relation] = (),
     generator: str = "by hand",
 ) -> str:
-    """An OpenStreetMap XML file; ways are numbered from 1."""
+    """An OpenStreetMap XML file; ways and relations are numbered from 1."""
     lines = [f'<osm version="0.6" generator={quoteattr(generator)}>']
     for number, (lat, lon) in nodes.items():
         tags = _tags((node_tags or {}).get(number, {}))
@@ -41,6 +43,12 @@ def osm_xml(
     for number, (refs, meaning) in enumerate(ways, start=1):
         inside = "".join(f'<nd ref="{ref}"/>' for ref in refs) + _tags(meaning)
         lines.append(f'<way id="{number}">{inside}</way>')
+    for number, (members, meaning) in enumerate(relations, start=1):
+        inside = "".join(
+            f'<member type="{kind}" ref="{ref}" role="{role}"/>'
+            for role, kind, ref in members
+        )
+        lines.append(f'<relation id="{number}">{inside}{_tags(meaning)}</relation>')
     return "\n".join([*lines, "</osm>", ""])
 
 

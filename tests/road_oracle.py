@@ -97,24 +97,34 @@ class Plain:
 
     def _leave(self, start: State, snap: Snap) -> None:
         # On a junction itself no direction of the own road is driven.
-        starts = [(two, 1.0) for at in self.at(snap) for two in self.out.get(at, [])]
-        starts += [own for own in sides(snap) if own[0] in self.tail and own[1] > 0]
-        for direction, left in starts:
-            for after in self._phases(direction, 0):
+        here = self.at(snap)
+        starts = [
+            (two, 1.0, int(self.is_open(at)))
+            for at in here
+            for two in self.out.get(at, [])
+        ]
+        starts += [
+            (own, left, 0)
+            for own, left in sides(snap)
+            if own in self.tail and 0 < left < 1
+        ]
+        for direction, left, before in starts:
+            for after in self._phases(direction, before):
                 self._add(start, ("d", direction, after), direction, left)
 
     def _arrive(self, end: State, snap: Snap) -> None:
-        for one in [own for at in self.at(snap) for own in self.into.get(at, [])]:
-            for before in PHASES:
-                self._add(("d", one, before), end, one, 0.0)
+        for at in self.at(snap):
+            for one in self.into.get(at, []):
+                for before in PHASES[: 2 if self.is_open(at) else 3]:
+                    self._add(("d", one, before), end, one, 0.0)
         for direction, left in sides(snap):
-            if direction not in self.tail or left == 1:
+            if direction not in self.tail or left in (0, 1):
                 continue
-            for one in self.into.get(self.tail[direction], []):
-                for before in PHASES:
-                    goes = self._phases(direction, before)
-                    if goes and (one, direction) not in self.barred:
-                        self._add(("d", one, before), end, direction, 1 - left)
+            here = self.into.get(self.tail[direction], [])
+            goes = [own for own in here if (own, direction) not in self.barred]
+            for one, before in itertools.product(goes, PHASES):
+                if self._phases(direction, before):
+                    self._add(("d", one, before), end, direction, 1 - left)
 
     def _stay(self, snaps: Sequence[Snap]) -> None:
         """Ways between two places that need no turn."""
@@ -127,11 +137,19 @@ class Plain:
         if set(self.at(a)) & set(self.at(b)):
             yield 0, 0.0
         for direction, left in sides(b):
-            if direction in self.tail and self.tail[direction] in self.at(a):
+            starts_here = self.tail.get(direction) in self.at(a)
+            if starts_here and 0 < left < 1:
                 yield direction, 1 - left
         direction = 2 * a.road + (b.fraction < a.fraction)
-        if a.road == b.road and (a.fraction == b.fraction or direction in self.tail):
+        whole = {a.fraction, b.fraction} == {0.0, 1.0}
+        goes = a.fraction == b.fraction or direction in self.tail
+        if a.road == b.road and goes and not whole:
             yield direction, abs(a.fraction - b.fraction)
+
+    def is_open(self, junction: int) -> bool:
+        """Whether an open road ends here: then a place here is at that one."""
+        here = self.out.get(junction, []) + self.into.get(junction, [])
+        return any(self.through[direction] for direction in here)
 
     def at(self, snap: Snap) -> list[int]:
         """The junctions on which a place stands."""

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from logistics.domain.roads.arrays import RoadArrays
 from logistics.domain.roads.snapping import Snap
-from logistics.domain.roads.views import END, ViewArrays
+from logistics.domain.roads.views import BEGINNING, END, THROUGH, ViewArrays
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,31 +26,44 @@ class Leg:
 
 def exits(arrays: RoadArrays, view: ViewArrays, snap: Snap) -> list[Leg]:
     """From the place to each node that its road lets it reach, the fastest each."""
-    legs = []
-    for backward, end in ((0, 1.0), (1, 0.0)):
-        if snap.fraction == end:
-            legs += _on_the_spot(arrays, view, snap, backward, END)
-            continue
-        for node in view.heads(2 * snap.road + backward):
-            legs.append(_leg(arrays, snap.road, (snap.fraction, end), node))
+    if snap.fraction in (0.0, 1.0):
+        return _on_the_spot(arrays, view, snap)[0]
+    legs = [
+        _leg(arrays, snap.road, (snap.fraction, end), node)
+        for backward, end in ((0, 1.0), (1, 0.0))
+        for node in view.heads(2 * snap.road + backward)
+    ]
     return _fastest_to_each_node(legs)
 
 
 def entries(arrays: RoadArrays, view: ViewArrays, snap: Snap) -> list[Leg]:
     """To the place from each node that it can be reached from over its road alone."""
-    legs = []
-    for backward, start in ((0, 0.0), (1, 1.0)):
-        if snap.fraction == start:
-            legs += _on_the_spot(arrays, view, snap, 1 - backward, None)
-            continue
-        for node in view.tails(2 * snap.road + backward):
-            legs.append(_leg(arrays, snap.road, (start, snap.fraction), node))
+    if snap.fraction in (0.0, 1.0):
+        return _on_the_spot(arrays, view, snap)[1]
+    legs = [
+        _leg(arrays, snap.road, (start, snap.fraction), node)
+        for backward, start in ((0, 0.0), (1, 1.0))
+        for node in view.tails(2 * snap.road + backward)
+    ]
     return _fastest_to_each_node(legs)
 
 
+def attached(arrays: RoadArrays, view: ViewArrays, snap: Snap) -> bool:
+    """Whether the place can be reached from the open roads, and left for them."""
+    if snap.fraction not in (0.0, 1.0):
+        return bool(view.attached[snap.road])
+    away, home = _on_the_spot(arrays, view, snap)
+    return any(view.reaching[leg.node] for leg in away) and any(
+        view.reached[leg.node] for leg in home
+    )
+
+
 def direct(arrays: RoadArrays, view: ViewArrays, start: Snap, end: Snap) -> Leg | None:
-    """Between two places on one road without leaving it, where its direction admits."""
-    if start.road != end.road:
+    """Between two places on one road without leaving it, where its direction admits.
+
+    The whole of a road is in the graph, if it may be driven so.
+    """
+    if start.road != end.road or {start.fraction, end.fraction} == {0.0, 1.0}:
         return None
     share = (start.fraction, end.fraction)
     direction = 2 * start.road + (end.fraction < start.fraction)
@@ -60,16 +73,24 @@ def direct(arrays: RoadArrays, view: ViewArrays, start: Snap, end: Snap) -> Leg 
 
 
 def _on_the_spot(
-    arrays: RoadArrays, view: ViewArrays, snap: Snap, backward: int, without: int | None
-) -> list[Leg]:
-    """At the very end of the road no direction of it is driven."""
-    ends = (arrays.road_to, arrays.road_from)
+    arrays: RoadArrays, view: ViewArrays, snap: Snap
+) -> tuple[list[Leg], list[Leg]]:
+    """From and to a place at the very end of its road: no direction of it is driven.
+
+    Where an open road ends there too, the place is at that one: it has no business on a
+    road that is not driven through.
+    """
+    ends = arrays.road_to if snap.fraction else arrays.road_from
+    nodes = view.at(int(ends[snap.road]))
+    layers = {node: int(view.layer[node]) for node in nodes}
+    is_open = THROUGH in layers.values()
+    first, last = (THROUGH, BEGINNING) if is_open else (BEGINNING, END)
     at = snap.fraction
-    return [
-        Leg(node, snap.road, at, at, 0.0, 0.0)
-        for node in view.at(int(ends[backward][snap.road]))
-        if int(view.layer[node]) != without
-    ]
+    legs = {node: Leg(node, snap.road, at, at, 0.0, 0.0) for node in nodes}
+    return (
+        [legs[node] for node in nodes if layers[node] in (THROUGH, first)],
+        [legs[node] for node in nodes if layers[node] in (THROUGH, BEGINNING, last)],
+    )
 
 
 def _leg(arrays: RoadArrays, road: int, share: tuple[float, float], node: int) -> Leg:

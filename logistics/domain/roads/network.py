@@ -16,6 +16,7 @@ from logistics.domain.places import Point
 from logistics.domain.roads.arrays import Floats, RoadArrays
 from logistics.domain.roads.barring import Barring
 from logistics.domain.roads.hierarchy import HierarchyArrays, build_hierarchy
+from logistics.domain.roads.legs import attached
 from logistics.domain.roads.limits import HeavyVehicle
 from logistics.domain.roads.matrices import Graphs, fastest, fastest_way
 from logistics.domain.roads.outlines import Box, Line, extent, outline
@@ -124,7 +125,7 @@ class RoadNetwork:
         "too_far_from_road" when the nearest road is more than `limit_m` away.
         """
         nearest = self._ground.snap(point, limit_m)
-        if self.view.attached[nearest.road]:
+        if self._attached(nearest):
             return nearest
         return self._beside(point, min(limit_m, nearest.distance_m + NEXT_ROAD_M)) or (
             nearest
@@ -154,7 +155,7 @@ class RoadNetwork:
             return Route((start,), 0, 0)
         ends = self._snap_all((start, end), limit_m)
         for field, own in zip(("start", "end"), ends, strict=True):
-            if not self.view.attached[own.road]:
+            if not self._attached(own):
                 raise refuse(
                     "place_barred",
                     field=field,
@@ -216,7 +217,7 @@ class RoadNetwork:
         snaps = self._snap_all(points, limit_m)
         size = len(snaps)
         seconds, metres = np.full((size, size), np.inf), np.full((size, size), np.inf)
-        good = [i for i, own in enumerate(snaps) if self.view.attached[own.road]]
+        good = [i for i, own in enumerate(snaps) if self._attached(own)]
         if good:
             pick = np.ix_(good, good)
             seconds[pick], metres[pick] = fastest(
@@ -237,6 +238,9 @@ class RoadNetwork:
                 barred={index: self._barring.why(snaps[index]) for index in barred},
             )
         )
+
+    def _attached(self, snap: Snap) -> bool:
+        return attached(self.arrays, self.view, snap)
 
     def _beside(self, point: Point, limit_m: float) -> Snap | None:
         try:

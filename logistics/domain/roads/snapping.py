@@ -19,6 +19,8 @@ LIMIT_M = 500.0
 # How far a refusal still looks, so that it can say how far the nearest road is.
 _LOOK_M = 50_000.0
 _FIRST_RADIUS_M = 100.0
+# Sums of floats end up a hair beside the end that they mean.
+_AT_THE_END_M = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,9 +178,16 @@ def _best_of(
         point=point,
         on_road=on_road,
         road=road,
-        fraction=min(along / total, 1.0) if total > 0 else 0.0,
+        fraction=_fraction(along, total),
         distance_m=geodesic_m(point, on_road),
     )
+
+
+def _fraction(along: float, total: float) -> float:
+    """Share of the road, exactly 0 or 1 where a place is at its end."""
+    if along <= _AT_THE_END_M:
+        return 0.0
+    return 1.0 if along >= total - _AT_THE_END_M else along / total
 
 
 def _too_far(arrays: RoadArrays, point: Point, limit_m: float) -> Refused:

@@ -52,7 +52,9 @@ class ViewArrays:
     way_starts: Offsets  # (2 r + 1,): ways on a direction
     way_tail: Indexes  # (w,)
     way_head: Indexes  # (w,)
-    attached: Flags  # (r,): a place on it can be reached and left
+    reached: Flags  # (n,): from the open roads
+    reaching: Flags  # (n,): the open roads
+    attached: Flags  # (r,): a place along it can be reached and left
 
     @property
     def nodes(self) -> int:
@@ -260,22 +262,23 @@ class _Layers:
 def _attached(
     arrays: RoadArrays,
     ways: tuple[Ints, Ints, Ints],
-    tail: Ints,
-    head: Ints,
-    layer: Classes,
+    reached: Flags,
+    reaching: Flags,
 ) -> Flags:
     """Roads on which a place can be reached from the open roads, and left for them."""
-    size = len(layer)
-    open_ = layer == THROUGH
-    inner = open_[tail] & open_[head]
-    hub = int(np.argmax(_largest(tail[inner], head[inner], size)))
-    reached, reaching = _met(tail, head, hub, size), _met(head, tail, hub, size)
     leaves = np.zeros(arrays.roads, dtype=np.bool_)
     comes = np.zeros(arrays.roads, dtype=np.bool_)
     direction, way_tail, way_head = ways
     leaves[direction[reaching[way_head]] // 2] = True
     comes[direction[reached[way_tail]] // 2] = True
     return leaves & comes
+
+
+def _hub(tail: Ints, head: Ints, layer: Classes) -> int:
+    """A node of the open roads."""
+    open_ = layer == THROUGH
+    inner = open_[tail] & open_[head]
+    return int(np.argmax(_largest(tail[inner], head[inner], len(layer))))
 
 
 def _met(tail: Ints, head: Ints, start: int, size: int) -> Flags:
@@ -304,7 +307,10 @@ def _to_view(
     first = first[np.concatenate([[True], key[1:] != key[:-1]])[: len(first)]]
     ways = np.flatnonzero(direction >= 0)
     ways = ways[np.argsort(direction[ways], kind="stable")]
+    on_ways = direction[ways], tail[ways], head[ways]
     numbers = np.arange(2 * arrays.roads + 1)
+    hub, size = _hub(tail, head, layer), len(junction)
+    reached, reaching = _met(tail, head, hub, size), _met(head, tail, hub, size)
     indptr = np.searchsorted(tail[first], np.arange(len(junction) + 1))
     return ViewArrays(
         junction=junction.astype(np.int32),
@@ -315,11 +321,11 @@ def _to_view(
         metres=metres[first],
         direction=direction[first].astype(np.int32),
         way_starts=np.searchsorted(direction[ways], numbers).astype(np.int64),
-        way_tail=tail[ways].astype(np.int32),
-        way_head=head[ways].astype(np.int32),
-        attached=_attached(
-            arrays, (direction[ways], tail[ways], head[ways]), tail, head, layer
-        ),
+        way_tail=on_ways[1].astype(np.int32),
+        way_head=on_ways[2].astype(np.int32),
+        reached=reached,
+        reaching=reaching,
+        attached=_attached(arrays, on_ways, reached, reaching),
     )
 
 
