@@ -13,7 +13,7 @@ import numpy as np
 import osmium
 
 from logistics.domain.errors import Refused, refuse
-from logistics.domain.roads.access import barrier_rule
+from logistics.domain.roads.access import MODES, barrier_rule
 from logistics.domain.roads.building import Ways
 from logistics.domain.roads.limits import FREE, LIMIT_TAGS, Rule
 from logistics.domain.roads.tags import ROAD_CLASSES, Drivable, LeftOut, read_way
@@ -25,8 +25,17 @@ _SUFFIX_WORDS = "an OpenStreetMap extract ending in .osm.pbf, .osm, .osm.bz2 or 
 _UNSET = 2_147_483_647
 _NAN = float("nan")
 
-# Tags on which neither access nor speed depends; leaving them aside lets ways share a verdict.
-_IRRELEVANT = ("name", "alt_name", "ref", "source", "note", "wikidata", "wikipedia")
+# Keys, without what follows a colon, on which access and speed depend: ways that agree in
+# these share a verdict.
+_RELEVANT = frozenset(
+    {
+        *(key.partition(":")[0] for key in LIMIT_TAGS),
+        *MODES,
+        *("4wd_only", "area", "construction", "duration", "highway", "junction"),
+        *("maxspeed", "motorroad", "oneway", "route", "smoothness", "source"),
+        *("surface", "tracktype", "zone"),
+    }
+)
 _NODE_KEYS = ("barrier", *sorted(LIMIT_TAGS))
 
 
@@ -182,7 +191,9 @@ class _Judge:
 
     def verdict(self, tags: dict[str, str]) -> Drivable | LeftOut:
         """What trucks may do on a way with these tags."""
-        key = tuple(sorted(own for own in tags.items() if own[0] not in _IRRELEVANT))
+        key = tuple(
+            sorted(own for own in tags.items() if own[0].partition(":")[0] in _RELEVANT)
+        )
         found = self._known.get(key)
         if found is None:
             found = self._known[key] = read_way(tags, ferries=self._ferries)

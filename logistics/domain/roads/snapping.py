@@ -65,14 +65,16 @@ def build_grid(
         for lon_end in (0, 1):
             at_lon = (step + lon_end) / chunks[owner]
             column = _column(lon_from[owner] + at_lon * span_lon[owner])
-            found.append(np.stack([row * _COLUMNS + column, segments[owner]], axis=1))
-    pairs = np.unique(np.concatenate(found), axis=0) if len(owner) else np.empty((0, 2))
-    cells, counts = np.unique(pairs[:, 0], return_counts=True)
-    starts = np.concatenate([[0], np.cumsum(counts)])
+            found.append((row * _COLUMNS + column) * len(lat) + segments[owner])
+    # Cell and segment as one number: far fewer than 2**63, and quick to sort.
+    pairs = np.sort(np.concatenate(found))
+    pairs = pairs[np.diff(pairs, prepend=-1) > 0]
+    cell, segment = np.divmod(pairs, max(1, len(lat)))
+    starts = np.flatnonzero(np.diff(cell, prepend=-1, append=-1))
     return (
-        cells.astype(np.int64),
+        cell[starts[:-1]].astype(np.int64),
         starts.astype(np.int64),
-        pairs[:, 1].astype(np.int32),
+        segment.astype(np.int32),
     )
 
 

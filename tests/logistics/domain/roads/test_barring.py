@@ -265,19 +265,23 @@ def test_conditions_that_hold_at_hours_only_are_counted_and_not_read(tmp_path):
     assert "1 kept ways have conditional limits that were read" in text
 
 
-def truck(key: str, **known: float) -> Truck:
-    whole = {name: value for name, value in known.items() if name.endswith("_m")}
+def truck(
+    key: str,
+    tare_kg: int | None = None,
+    payload_kg: int = 19_500,
+    height_m: float | None = None,
+) -> Truck:
     return Truck(
         key=key,
         name=key,
         body=BodyKind.TIPPER,
         base=0,
-        payload_kg=int(known.get("payload_kg", 19_500)),
+        payload_kg=payload_kg,
         body_m3=12.0,
         rates=TruckRates(0, 0, 0),
         max_shift_s=3_600,
-        tare_kg=int(known["tare_kg"]) if "tare_kg" in known else None,
-        **whole,
+        tare_kg=tare_kg,
+        height_m=height_m,
     )
 
 
