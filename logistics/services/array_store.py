@@ -58,9 +58,8 @@ def keep_views(folder: Path) -> Keep:
         home = folder / f"view-{key}"
         try:
             return _load(home)
-        except FileNotFoundError:
-            pass
-        except (ValueError, KeyError, TypeError):
+        except (FileNotFoundError, ValueError, KeyError, TypeError):
+            # There is none yet, or not all of it.
             shutil.rmtree(home, ignore_errors=True)
         made = make()
         try:

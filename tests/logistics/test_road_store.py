@@ -6,6 +6,7 @@ import datetime
 import fcntl
 import json
 import os
+import tempfile
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -17,6 +18,8 @@ from numpy.typing import NDArray
 from logistics.domain.errors import Refused
 from logistics.domain.places import Point
 from logistics.domain.roads.limits import HeavyVehicle
+from logistics.domain.roads.network import RoadNetwork
+from logistics.services import road_store
 from logistics.services.road_import import import_roads
 from logistics.services.road_store import open_network
 from tests.osm_world import (
@@ -177,3 +180,80 @@ def test_the_network_remembers_its_vehicle_and_its_moment(tmp_path):
     assert network.facts.imported_at == "2026-05-04T03:02:01+00:00"
     assert "imported 2026-05-04" in network.basis
     assert "7.5 t" in network.basis
+
+
+def view_of(root: Path, vehicle: HeavyVehicle) -> Path:
+    """The folder in which the graph for a vehicle is kept."""
+    network = open_network(root, "world").for_vehicle(vehicle)
+    return next((root / "world").glob(f"arrays-*/view-{network.key}"))
+
+
+LIGHT = HeavyVehicle(gross_t=3.5)
+CUT = ([1, 3], {**ROAD, "maxweight": "7.5"})
+
+
+def reopened(root: Path) -> RoadNetwork:
+    """As another worker would open it."""
+    road_store._open.cache_clear()
+    return open_network(root, "world")
+
+
+def test_the_graph_of_a_truck_is_kept_beside_the_network_for_all_workers(tmp_path):
+    # property: made once, then read from the disk with the same figures
+    _, network = imported(tmp_path, osm_xml(SQUARE, [RING, CUT]))
+    root = tmp_path / "networks"
+    points = [Point(46.0, 3.0), Point(46.01, 3.01)]
+    first = network.for_vehicle(LIGHT).table(points)
+    made = view_of(root, LIGHT)
+    stamp = made.stat().st_mtime_ns
+    again = reopened(root).for_vehicle(LIGHT)
+    assert (again.table(points).seconds == first.seconds).all()
+    assert made.stat().st_mtime_ns == stamp
+    assert isinstance(again.view.seconds.base, np.memmap)
+    assert len(list(made.parent.glob("view-*"))) == 2
+    assert not list(made.parent.glob("draft-*"))
+
+
+@pytest.mark.parametrize("file", ["seconds.npy", "hierarchy/head.npy", "lengths.json"])
+@pytest.mark.parametrize("how", ["missing", "cut off"])
+def test_a_damaged_graph_of_a_truck_is_made_anew(tmp_path, file, how):
+    # property: it is a copy of what follows from the network
+    imported(tmp_path, osm_xml(SQUARE, [RING, CUT]))
+    root = tmp_path / "networks"
+    points = [Point(46.0, 3.0), Point(46.01, 3.01)]
+    whole = reopened(root).for_vehicle(LIGHT).table(points)
+    damaged = view_of(root, LIGHT) / file
+    if how == "missing":
+        damaged.unlink()
+    else:
+        damaged.write_bytes(damaged.read_bytes()[:-8])
+    again = reopened(root).for_vehicle(LIGHT).table(points)
+    assert (again.seconds == whole.seconds).all()
+
+
+def test_a_folder_that_cannot_be_written_to_costs_only_the_sharing(
+    tmp_path, monkeypatch
+):
+    # property: a web worker may have no right to write there
+    imported(tmp_path, osm_xml(SQUARE, [RING, CUT]))
+    root = tmp_path / "networks"
+
+    def forbidden(*_args: object, **_options: object) -> str:
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr(tempfile, "mkdtemp", forbidden)
+    network = reopened(root).for_vehicle(LIGHT)
+    assert network.table([Point(46.0, 3.0), Point(46.01, 3.01)]).reachable.all()
+    assert len(list((root / "world").glob("arrays-*/view-*"))) == 1
+
+
+def test_a_network_of_the_format_before_says_to_import_it_anew(tmp_path):
+    imported(tmp_path, osm_xml(SQUARE, [RING]))
+    root = tmp_path / "networks"
+    edit_meta(lambda meta: meta.update(format=1))(root / "world")
+    road_store._open.cache_clear()
+    with pytest.raises(Refused) as refusal:
+        open_network(root, "world")
+    problem = refusal.value.problems[0]
+    assert "it has format 1, not 2" in problem.message
+    assert "Import it again: manage.py import_roads FILE --name world" in problem.remedy
