@@ -179,19 +179,21 @@ class _Search:
         for pattern in chosen.driven:
             few.add(pattern)
         chosen = few.choose(left_kg=self.left_kg)
-        # All that column generation found, in whole shifts: milk runs come from there alone.
-        again = self.pool.attempt(left_kg=self.left_kg, nodes=self._nodes())
-        for pattern in again.driven:
-            few.add(pattern)
-        chosen = min((again, chosen), key=lambda own: own.value)
+        if self._special():
+            again = self.pool.attempt(left_kg=self.left_kg, nodes=FIRST_NODES)
+            for pattern in again.driven:
+                few.add(pattern)
+            chosen = min((again, chosen), key=lambda own: own.value)
         for pattern in chosen.driven:
             better = best_order(self.pricers[pattern.group].field, pattern, WIDTH)
             few.add(better)
             self.pool.add(better)
         return few.choose(left_kg=self.left_kg)
 
-    def _nodes(self) -> int:
-        return max(FIRST_NODES, COLUMN_NODES // max(1, len(self.pool.patterns)))
+    def _special(self) -> bool:
+        """Whether there are milk runs or limits, of which the first plans know nothing."""
+        tasks = self.pool.groups[0].tasks if self.pool.groups else ()
+        return bool(self.pool.coupling) or any(task.shared for task in tasks)
 
     def _generate(self, *, enough: float = float("inf")) -> Generated:
         return generate_patterns(
