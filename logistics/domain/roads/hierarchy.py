@@ -23,7 +23,9 @@ from logistics.domain.roads.views import ViewArrays
 Ints = NDArray[np.int64]
 
 # Nodes are taken out while they add at most so many arcs more than go with them.
-_STEPS = (-2, 0, 2, 4, 7, 10, 20, 40, 80)
+_STEPS = (-2, 0, 2, 4, 7, 10, 20, 40, 80, 150)
+# From here on a round also drops old arcs that are beaten: few before, many later.
+_DENSE = 20
 # A round that takes out fewer than this share costs more than it is worth.
 _WORTH = 0.015
 _SMALL_CORE = 64
@@ -74,6 +76,8 @@ def build_hierarchy(view: ViewArrays) -> HierarchyArrays:
         while _SMALL_CORE < work.live_nodes < before:
             before = round(work.live_nodes * (1 - _WORTH))
             work.round(most)
+            if most >= _DENSE:
+                work.thin()
     return work.result()
 
 
@@ -159,6 +163,16 @@ class _Contraction:
         rest = ~(goes | comes)
         self.alive &= ~chosen
         self._join(rest, new)
+
+    def thin(self) -> None:
+        """Drop the arcs that are on no fastest way any more."""
+        every = np.arange(len(self.tail))
+        beaten = _beaten(self.tail, self.head, self.seconds, every, self.size)
+        self.tail = np.delete(self.tail, beaten)
+        self.head = np.delete(self.head, beaten)
+        self.seconds = np.delete(self.seconds, beaten)
+        self.metres = np.delete(self.metres, beaten)
+        self.number = np.delete(self.number, beaten)
 
     def _chosen(self, most: int) -> NDArray[np.bool_]:
         out = np.bincount(self.tail, minlength=self.size)
