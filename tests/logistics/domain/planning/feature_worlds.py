@@ -11,7 +11,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from logistics.domain.distances import DistanceTable
+from logistics.domain.distances import DistanceTable, Table
 from logistics.domain.loads import PartLoadTerms
 from logistics.domain.places import Place, Point
 from logistics.domain.planning.problem import Haul, PlanProblem, Slot, Window
@@ -32,21 +32,24 @@ QUARTER = 900
 
 
 def table(rng: random.Random, size: int, longest: int, step: int = 1) -> DistanceTable:
-    """Random ways, one way, closed under detours in seconds; metres follow roughly."""
-    seconds = np.array(
-        [[rng.randint(1, longest) * step for _ in range(size)] for _ in range(size)],
-        dtype=np.int64,
-    )
-    np.fill_diagonal(seconds, 0)
-    for middle in range(size):
-        seconds = np.minimum(seconds, seconds[:, [middle]] + seconds[[middle], :])
-    metres = np.array(
-        [[rng.randint(100, 3000) for _ in range(size)] for _ in range(size)],
-        dtype=np.int64,
-    )
-    np.fill_diagonal(metres, 0)
+    """Random ways, one way, none longer than over a third place.
+
+    Where a detour were shorter, a truck would do well to carry one load in two.
+    """
+    seconds = [
+        [rng.randint(1, longest) * step for _ in range(size)] for _ in range(size)
+    ]
+    metres = [[rng.randint(100, 3000) for _ in range(size)] for _ in range(size)]
     ways = np.ones((size, size), dtype=np.bool_)
-    return DistanceTable(metres, seconds, ways, "invented")
+    return DistanceTable(_closed(metres), _closed(seconds), ways, "invented")
+
+
+def _closed(rows: list[list[int]]) -> Table:
+    found = np.array(rows, dtype=np.int64)
+    np.fill_diagonal(found, 0)
+    for middle in range(len(rows)):
+        found = np.minimum(found, found[:, [middle]] + found[[middle], :])
+    return found
 
 
 def plain(

@@ -17,7 +17,7 @@ from tests.logistics.domain.planning.replay import faults
 from tests.logistics.domain.planning.tiny_worlds import tiny_world
 
 MOST_TRIPS = 9
-SEEDS = range(25)
+SEEDS = range(15)
 ENOUGH = 3
 
 
@@ -44,14 +44,19 @@ def disagreement(problem: PlanProblem, grid: int) -> tuple[str, bool]:
     return "", plan.proven_optimal
 
 
-@pytest.mark.parametrize("name", ["plain", "windows"])
+UNPROVEN = {"by_weight", "delivered", "at_once"}
+"""Lines by the tonne are rounded trip by trip, so that the last unit may stay unproven; the
+bound does not know that trucks wait for each other."""
+
+
+@pytest.mark.parametrize("name", sorted(FAMILIES))
 def test_plans_of_tiny_problems_are_those_of_trying_everything(name: str) -> None:
-    """Oracle: exhaustive.py and replay.py. All are proven, so all must be optimal."""
+    """Oracle: exhaustive.py and replay.py. What is called proven must be optimal."""
     family = FAMILIES[name]
     for seed in SEEDS:
         wrong, proven = disagreement(family.world(seed), family.grid)
         assert not wrong, f"{name} {seed}"
-        assert proven, f"{name} {seed}"
+        assert proven or name in UNPROVEN, f"{name} {seed}"
 
 
 def test_trying_everything_finds_what_the_older_brute_force_finds() -> None:
@@ -69,7 +74,7 @@ def test_every_family_holds_problems_that_its_feature_changes() -> None:
         changed = (
             exhaustive(problem, grid=family.grid, most_trips=MOST_TRIPS)
             != exhaustive(without(problem), grid=family.grid, most_trips=MOST_TRIPS)
-            for problem in map(family.world, SEEDS)
+            for problem in map(family.world, range(40))
         )
         assert sum(islice(filter(None, changed), ENOUGH)) == ENOUGH, name
 
