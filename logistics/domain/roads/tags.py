@@ -10,11 +10,12 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from logistics.domain.roads.access import barrier_rule, rule_of
+from logistics.domain.roads.access import MODES, barrier_rule, rule_of
 from logistics.domain.roads.conditions import clauses
 from logistics.domain.roads.limits import (
     DEFAULT_VEHICLE,
     FREE,
+    LIMIT_TAGS,
     NONE,
     HeavyVehicle,
     Rule,
@@ -51,6 +52,8 @@ _ONEWAY = {
     "alternating": "alternating",
 }
 _ONEWAY_KEYS = ("oneway:hgv", "oneway:motor_vehicle", "oneway:vehicle", "oneway")
+# Conditions on others, as on bicycles or parking, are no matter of a truck's.
+_OF_TRUCKS = frozenset({*MODES, *LIMIT_TAGS, "maxspeed", "oneway"})
 _ROUND = frozenset({"roundabout", "circular"})
 
 # What the report says about each reason for leaving a way out.
@@ -238,7 +241,7 @@ def _clauses_in(tags: Mapping[str, str]) -> int:
     return sum(
         max(1, len(clauses(value)))
         for key, value in tags.items()
-        if key.endswith(":conditional")
+        if key.endswith(":conditional") and key.partition(":")[0] in _OF_TRUCKS
     )
 
 
