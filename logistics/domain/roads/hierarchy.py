@@ -24,7 +24,7 @@ Ints = NDArray[np.int64]
 
 # Nodes are taken out while they add at most so many arcs more than go with them.
 _STEPS = (-2, 0, 2, 4, 7, 10, 20, 40, 80, 150)
-# From here on a round also drops old arcs that are beaten: few before, many later.
+# From here on a step also drops old arcs that are beaten: few before, many later.
 _DENSE = 20
 # A round that takes out fewer than this share costs more than it is worth.
 _WORTH = 0.015
@@ -76,8 +76,8 @@ def build_hierarchy(view: ViewArrays) -> HierarchyArrays:
         while _SMALL_CORE < work.live_nodes < before:
             before = round(work.live_nodes * (1 - _WORTH))
             work.round(most)
-            if most >= _DENSE:
-                work.thin()
+        if most >= _DENSE:
+            work.thin()
     return work.result()
 
 
