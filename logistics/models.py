@@ -9,12 +9,13 @@ from __future__ import annotations
 from django.db import models
 from django.db.models import F, Q
 
+from logistics.domain.places import Firmness
 from logistics.domain.planning.result import LineKind, StopKind
-from logistics.domain.trucks import BodyKind, Cargo
+from logistics.domain.trucks import REST_RULES, BodyKind, Cargo
 
 
 def choices(
-    kinds: type[BodyKind | Cargo | LineKind | StopKind],
+    kinds: type[BodyKind | Cargo | Firmness | LineKind | StopKind],
 ) -> list[tuple[str, str]]:
     """Values and labels of an enumeration of the domain."""
     return [(kind.value, kind.value.replace("_", " ")) for kind in kinds]
@@ -40,6 +41,18 @@ class Place(models.Model):
     max_height_m = models.FloatField(null=True)
     max_width_m = models.FloatField(null=True)
     max_length_m = models.FloatField(null=True)
+    max_axle_kg = models.BigIntegerField(null=True)
+    turning_m = models.FloatField(null=True)
+    slope_percent = models.FloatField(null=True)
+    firmness = models.CharField(
+        max_length=16, blank=True, default="", choices=choices(Firmness)
+    )
+    wires = models.BooleanField(null=True)
+    clear_height_m = models.FloatField(null=True)
+    at_once = models.PositiveIntegerField(null=True)
+    loads_a_day = models.PositiveIntegerField(null=True)
+    tip_lat = models.FloatField(null=True)
+    tip_lon = models.FloatField(null=True)
     hours = models.JSONField()
 
     class Meta:
@@ -54,6 +67,34 @@ class Place(models.Model):
                     "max_gross_kg", "max_height_m", "max_width_m", "max_length_m"
                 ),
             ),
+            models.CheckConstraint(
+                name="place_card_positive",
+                condition=none_or_positive(
+                    "max_axle_kg",
+                    "turning_m",
+                    "clear_height_m",
+                    "at_once",
+                    "loads_a_day",
+                ),
+            ),
+            models.CheckConstraint(
+                name="place_slope_not_negative",
+                condition=Q(slope_percent__isnull=True) | Q(slope_percent__gte=0),
+            ),
+            models.CheckConstraint(
+                name="place_known_firmness",
+                condition=Q(firmness__in=["", *Firmness]),
+            ),
+            models.CheckConstraint(
+                name="place_tip_on_earth",
+                condition=Q(tip_lat__isnull=True, tip_lon__isnull=True)
+                | Q(
+                    tip_lat__gte=-90,
+                    tip_lat__lte=90,
+                    tip_lon__gte=-180,
+                    tip_lon__lte=180,
+                ),
+            ),
         ]
 
     def __str__(self) -> str:
@@ -61,7 +102,11 @@ class Place(models.Model):
 
 
 class Truck(models.Model):
-    """A truck with its rates and its working day, which is local wall-clock time."""
+    """A truck with its rates and its working day, which is local wall-clock time.
+
+    `payload_kg` is what its `chassis` leaves it to load; that, and the `delivery` tariff,
+    are in their stored form (see `logistics.domain.stored`). `only_from` are ids of places.
+    """
 
     name = models.CharField(max_length=120)
     body = models.CharField(max_length=16, choices=choices(BodyKind))
@@ -78,6 +123,22 @@ class Truck(models.Model):
     opens = models.TimeField()
     closes = models.TimeField()
     max_shift_s = models.BigIntegerField()
+    heaped_m3 = models.FloatField(null=True)
+    turning_m = models.FloatField(null=True)
+    tip_height_m = models.FloatField(null=True)
+    chassis = models.JSONField(null=True)
+    per_load = models.BigIntegerField(default=0)
+    per_tonne = models.BigIntegerField(default=0)
+    minimum_hire_s = models.BigIntegerField(default=0)
+    overtime_after_s = models.BigIntegerField(null=True)
+    overtime_per_hour = models.BigIntegerField(default=0)
+    delivery = models.JSONField(null=True)
+    rest_rule = models.CharField(max_length=40, blank=True, default="")
+    cleaning_s = models.BigIntegerField(default=0)
+    only_from = models.JSONField(null=True)
+    overnight = models.ForeignKey(
+        Place, on_delete=models.PROTECT, null=True, related_name="+"
+    )
 
     class Meta:
         constraints = [
@@ -85,6 +146,25 @@ class Truck(models.Model):
                 name="truck_sizes_positive",
                 condition=Q(payload_kg__gt=0, body_m3__gt=0, max_shift_s__gt=0)
                 & none_or_positive("tare_kg", "height_m", "width_m", "length_m"),
+            ),
+            models.CheckConstraint(
+                name="truck_more_sizes_positive",
+                condition=none_or_positive("heaped_m3", "turning_m", "tip_height_m"),
+            ),
+            models.CheckConstraint(
+                name="truck_terms_not_negative",
+                condition=Q(
+                    per_load__gte=0,
+                    per_tonne__gte=0,
+                    minimum_hire_s__gte=0,
+                    overtime_per_hour__gte=0,
+                    cleaning_s__gte=0,
+                )
+                & (Q(overtime_after_s__isnull=True) | Q(overtime_after_s__gte=0)),
+            ),
+            models.CheckConstraint(
+                name="truck_known_rest_rule",
+                condition=Q(rest_rule__in=["", *REST_RULES]),
             ),
             models.CheckConstraint(
                 name="truck_rates_not_negative",

@@ -9,14 +9,15 @@ from datetime import time
 
 from api.documents.calendars import CalendarDoc
 from api.documents.parts import PlaceFields
-from api.documents.reading import read_build, read_truck
+from api.documents.reading import read_build
 from api.documents.reading_calendars import read_schedule
 from api.documents.reading_offers import read_offer
-from api.documents.reading_parts import read_access, read_hours
+from api.documents.reading_parts import read_hours, read_place
+from api.documents.reading_trucks import read_chassis, read_truck, read_weak_roads
 from api.documents.rest import BuildIn, OfferIn, PlanIn, TruckIn
 from logistics.domain.calendar import WeeklyHours
 from logistics.domain.errors import Refused
-from logistics.domain.places import Place, Point
+from logistics.domain.places import Place
 from logistics.services.places import TruckDraft
 from matching.domain.lifts.schedule import Schedule
 from matching.domain.requests import PlanRequest
@@ -31,7 +32,14 @@ def offer_draft(doc: OfferIn) -> OfferDraft:
     with _fields_of("offer"):
         offer = read_offer(doc, _NEW, 0, (), field="offer")
     place, hours = _place(doc.place)
-    return OfferDraft(offer, place, hours, doc.available_from, doc.available_until)
+    return OfferDraft(
+        offer=offer,
+        place=place,
+        hours=hours,
+        available_from=doc.available_from,
+        available_until=doc.available_until,
+        loader_hours=read_hours(doc.loader_hours) if doc.loader_hours else None,
+    )
 
 
 def build_draft(doc: BuildIn) -> BuildDraft:
@@ -49,7 +57,7 @@ def calendar_draft(doc: CalendarDoc) -> Schedule:
 
 
 def truck_draft(doc: TruckIn) -> TruckDraft:
-    """A truck to store."""
+    """A truck to store. Raises Refused for axles that cannot be or leave nothing to load."""
     base, hours = _place(doc.base)
     return TruckDraft(
         truck=read_truck(doc, _NEW, 0),
@@ -57,6 +65,9 @@ def truck_draft(doc: TruckIn) -> TruckDraft:
         base_hours=hours,
         opens=time.fromisoformat(doc.opens),
         closes=time.fromisoformat(doc.closes),
+        chassis=read_chassis(doc),
+        overnight=read_place(doc.overnight, _NEW) if doc.overnight else None,
+        only_from=None if doc.only_from is None else tuple(doc.only_from),
     )
 
 
@@ -71,12 +82,12 @@ def plan_request(doc: PlanIn) -> PlanRequest:
         count_disposal=doc.objective == "everyone",
         name=doc.name or "",
         safe=doc.certainty == "safe",
+        weak_roads=read_weak_roads(doc.weak_roads),
     )
 
 
 def _place(doc: PlaceFields) -> tuple[Place, WeeklyHours]:
-    place = Place(_NEW, doc.name, Point(doc.lat, doc.lon), read_access(doc.access))
-    return place, read_hours(doc.hours)
+    return read_place(doc, _NEW), read_hours(doc.hours)
 
 
 @contextmanager

@@ -12,8 +12,9 @@ from api.documents.match_answers import match_answers
 from api.documents.material_answers import MaterialAnswer, material_answer
 from api.documents.plan_models import MatchAnswer, RangeAnswer, TakeOffAnswer
 from api.documents.taken_off import WallsAnswer, take_off_answer, walls_answer
-from logistics.domain.trucks import BodyKind
-from logistics.selectors import StoredPlace, StoredTruck
+from logistics.domain.calendar import WeeklyHours
+from logistics.domain.places import Firmness
+from logistics.selectors import StoredPlace
 from matching.domain.materials import (
     HaulPayer,
 )
@@ -33,7 +34,7 @@ class HoursAnswer(BaseModel):
 
 
 class StoredPlaceAnswer(BaseModel):
-    """A place, with the limits that are known of the way into it."""
+    """A place, with the access card as far as it is known; lat and lon of the gate."""
 
     id: int
     key: str
@@ -44,6 +45,16 @@ class StoredPlaceAnswer(BaseModel):
     max_height_m: float | None
     max_width_m: float | None
     max_length_m: float | None
+    max_axle_kg: int | None
+    turning_m: float | None
+    slope_percent: float | None
+    firmness: Firmness | None
+    wires: bool | None
+    clear_height_m: float | None
+    at_once: int | None
+    loads_a_day: int | None
+    tip_lat: float | None
+    tip_lon: float | None
     hours: list[HoursAnswer]
 
 
@@ -71,6 +82,9 @@ class OfferAnswer(BaseModel):
     loading_fee_minor: int
     part_load_charge_minor: int
     part_load_below_kg: int
+    loader_hours: list[HoursAnswer] = Field(
+        description="when somebody is there to load; empty: always"
+    )
     created_at: datetime
     straight_km: float | None = Field(
         description="straight line to the position asked about; null if none was"
@@ -110,28 +124,6 @@ class StoredBuildAnswer(BaseModel):
     created_at: datetime
 
 
-class TruckAnswer(BaseModel):
-    """A stored truck; money is minor units."""
-
-    id: int
-    key: str = Field(description="how plan documents call it")
-    name: str
-    body: BodyKind
-    base: StoredPlaceAnswer
-    payload_kg: int
-    body_m3: float
-    tare_kg: int | None
-    height_m: float | None
-    width_m: float | None
-    length_m: float | None
-    call_out_minor: int
-    per_hour_minor: int
-    per_km_minor: int
-    opens: time
-    closes: time
-    max_shift_hours: float
-
-
 class MatchesAnswer(BaseModel):
     """The offers for a need, the cheapest wall first, unusable ones last with reasons."""
 
@@ -157,12 +149,26 @@ def place_answer(own: StoredPlace) -> StoredPlaceAnswer:
         max_height_m=access.max_height_m,
         max_width_m=access.max_width_m,
         max_length_m=access.max_length_m,
-        hours=[
-            HoursAnswer(day=name, opens=span.opens, closes=span.closes)
-            for name, spans in zip(_DAYS, own.hours.days, strict=True)
-            for span in spans
-        ],
+        max_axle_kg=access.max_axle_kg,
+        turning_m=access.turning_m,
+        slope_percent=access.slope_percent,
+        firmness=access.firmness,
+        wires=access.wires,
+        clear_height_m=access.clear_height_m,
+        at_once=place.at_once,
+        loads_a_day=place.loads_a_day,
+        tip_lat=place.tip.lat if place.tip else None,
+        tip_lon=place.tip.lon if place.tip else None,
+        hours=_hours(own.hours),
     )
+
+
+def _hours(hours: WeeklyHours) -> list[HoursAnswer]:
+    return [
+        HoursAnswer(day=name, opens=span.opens, closes=span.closes)
+        for name, spans in zip(_DAYS, hours.days, strict=True)
+        for span in spans
+    ]
 
 
 def _percent(share: float) -> float:
@@ -194,6 +200,7 @@ def offer_answer(own: StoredOffer) -> OfferAnswer:
         loading_fee_minor=offer.loading_fee,
         part_load_charge_minor=offer.part_load.charge,
         part_load_below_kg=offer.part_load.below_kg,
+        loader_hours=_hours(own.loader_hours) if own.loader_hours else [],
         created_at=own.created_at,
         straight_km=None if own.metres is None else round(own.metres / 1000, 3),
     )
@@ -231,30 +238,6 @@ def build_answer(own: StoredBuild) -> StoredBuildAnswer:
         deliver=how,
         needs=[need_answer(need) for need in own.needs],
         created_at=own.created_at,
-    )
-
-
-def truck_answer(own: StoredTruck) -> TruckAnswer:
-    """A truck as a document."""
-    truck = own.truck
-    return TruckAnswer(
-        id=own.id,
-        key=truck.key,
-        name=truck.name,
-        body=truck.body,
-        base=place_answer(own.base),
-        payload_kg=truck.payload_kg,
-        body_m3=truck.body_m3,
-        tare_kg=truck.tare_kg,
-        height_m=truck.height_m,
-        width_m=truck.width_m,
-        length_m=truck.length_m,
-        call_out_minor=truck.rates.call_out,
-        per_hour_minor=truck.rates.per_hour,
-        per_km_minor=truck.rates.per_km,
-        opens=own.opens,
-        closes=own.closes,
-        max_shift_hours=round(truck.max_shift_s / 3600, 4),
     )
 
 

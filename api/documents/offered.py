@@ -8,7 +8,7 @@ from pydantic import Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from api.documents.materials import SandDoc, StrawDoc, SubsoilDoc
-from api.documents.parts import Day, Minor, Minutes
+from api.documents.parts import Day, Hours, Minor, Minutes
 from api.documents.quantity import Document, Name, Quantity
 from matching.domain.materials import HaulPayer
 
@@ -71,6 +71,12 @@ class OfferFields(Document):
     )
     load_minutes: Minutes = Field(default=15, description="to load one truck, minutes")
     loading_fee_minor: Minor = Field(default=0, description="for each load")
+    loader_hours: list[Hours] = Field(
+        default=[],
+        max_length=42,
+        description="when somebody is there to load, inside the place's hours; empty means"
+        " always; a grab loads itself at any time that the place is open",
+    )
     part_load: PartLoadDoc | None = Field(
         default=None, description="charge for light loads; none by default"
     )

@@ -10,6 +10,7 @@ from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 from pydantic_core import PydanticCustomError
 
 from api.documents.quantity import Document, Name
+from logistics.domain.places import Firmness
 
 Minor = Annotated[int, Field(ge=0, le=10**9)]
 
@@ -103,14 +104,62 @@ class Access(Document):
     max_height_m: float | None = Field(default=None, gt=0, le=100, description="metres")
     max_width_m: float | None = Field(default=None, gt=0, le=100, description="metres")
     max_length_m: float | None = Field(default=None, gt=0, le=100, description="metres")
+    max_axle_kg: int | None = Field(
+        default=None, gt=0, le=100_000, description="heaviest axle of the truck, kg"
+    )
+    turning_m: float | None = Field(
+        default=None,
+        gt=0,
+        le=200,
+        description="room to turn: diameter of the free circle, m; 25 do for any truck",
+    )
+    slope_percent: float | None = Field(
+        default=None,
+        ge=0,
+        le=100,
+        description="of the ground where trucks tip, percent; bodies are raised up to 5;"
+        " leave out where nothing is tipped",
+    )
+    firmness: Firmness | None = Field(
+        default=None,
+        strict=False,
+        description="ground where trucks tip: hard (hard standing), firm_when_dry or soft"
+        " (no lorry tips there)",
+    )
+    wires: bool | None = Field(
+        default=None,
+        description="true if power lines hang over or beside the tipping place: no body is"
+        " raised there",
+    )
+    clear_height_m: float | None = Field(
+        default=None,
+        gt=0,
+        le=100,
+        description="free height above the tipping place, for a raised body, m",
+    )
+
+
+class Pin(Document):
+    """A position."""
+
+    lat: float = Field(ge=-90, le=90, description="latitude, WGS 84 degrees")
+    lon: float = Field(ge=-180, le=180, description="longitude, WGS 84 degrees")
 
 
 class PlaceFields(Document):
     """A place with its position and hours."""
 
     name: Name
-    lat: float = Field(ge=-90, le=90, description="latitude, WGS 84 degrees")
-    lon: float = Field(ge=-180, le=180, description="longitude, WGS 84 degrees")
+    lat: float = Field(
+        ge=-90, le=90, description="latitude of the gate, WGS 84 degrees"
+    )
+    lon: float = Field(
+        ge=-180, le=180, description="longitude of the gate, WGS 84 degrees"
+    )
+    tip: Pin | None = Field(
+        default=None,
+        description="where the load goes, if not at the gate; distances end at the gate",
+    )
     access: Access = Field(
         default=Access(), description="limits on the way in, as far as they are known"
     )
@@ -119,6 +168,18 @@ class PlaceFields(Document):
         max_length=42,
         description="when trucks can load or tip: work must begin and end inside a span;"
         " empty means at any time",
+    )
+    at_once: int | None = Field(
+        default=None,
+        ge=1,
+        le=50,
+        description="trucks that can load or tip at the same time; no limit by default",
+    )
+    loads_a_day: int | None = Field(
+        default=None,
+        ge=1,
+        le=1000,
+        description="loads that can be loaded or tipped in a day; no limit by default",
     )
 
 

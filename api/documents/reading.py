@@ -3,27 +3,19 @@
 from __future__ import annotations
 
 from api.documents.reading_calendars import calendar_fields, read_schedule
-from api.documents.reading_parts import read_access, spread, within
+from api.documents.reading_parts import spread, within
 from api.documents.reading_walls import read_walls
 from api.documents.scenario import (
     BuildFields,
     MixDoc,
     NeedDoc,
-    PlaceDoc,
-    TruckFields,
 )
 from logistics.domain.errors import refuse
 from logistics.domain.materials import BULK, MOISTURE, Earth, other_basis
-from logistics.domain.places import Place, Point
 from logistics.domain.quantities import MassBasis, Spread
-from logistics.domain.trucks import Cargo, Truck, TruckRates
+from logistics.domain.trucks import Cargo
 from matching.domain.builds import Build, TypedNeed
 from matching.domain.takeoff import MixTarget
-
-
-def read_place(doc: PlaceDoc) -> Place:
-    """A place."""
-    return Place(doc.key, doc.name, Point(doc.lat, doc.lon), read_access(doc.access))
 
 
 def read_mix(doc: MixDoc) -> MixTarget:
@@ -106,21 +98,3 @@ def _need(doc: NeedDoc, field: str) -> TypedNeed:
         moist = doc.quantity.moist_kg(BULK[earth], wet)
     dry = other_basis(moist, given=MassBasis.MOIST, wanted=MassBasis.DRY, moisture=wet)
     return TypedNeed(doc.key, Cargo(doc.material), dry)
-
-
-def read_truck(doc: TruckFields, key: str, base: int) -> Truck:
-    """A truck."""
-    return Truck(
-        key=key,
-        name=doc.name,
-        body=doc.body,
-        base=base,
-        payload_kg=doc.payload_kg,
-        body_m3=doc.body_m3,
-        rates=TruckRates(doc.call_out_minor, doc.per_hour_minor, doc.per_km_minor),
-        max_shift_s=round(doc.max_shift_hours * 3600),
-        tare_kg=doc.tare_kg,
-        height_m=doc.height_m,
-        width_m=doc.width_m,
-        length_m=doc.length_m,
-    )

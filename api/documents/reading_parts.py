@@ -7,10 +7,10 @@ from contextlib import contextmanager
 from dataclasses import replace
 from datetime import time
 
-from api.documents.parts import Access, Hours, Range
+from api.documents.parts import Access, Hours, PlaceFields, Range
 from logistics.domain.calendar import ALWAYS, Span, WeeklyHours
 from logistics.domain.errors import Refused
-from logistics.domain.places import AccessLimits
+from logistics.domain.places import AccessLimits, Place, Point
 from logistics.domain.quantities import Spread
 
 _WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
@@ -39,7 +39,29 @@ def within(field: str, *, drop: str = "", add: str = "") -> Iterator[None]:
 def read_access(doc: Access) -> AccessLimits:
     """Access limits as they are compared."""
     return AccessLimits(
-        doc.max_gross_kg, doc.max_height_m, doc.max_width_m, doc.max_length_m
+        max_gross_kg=doc.max_gross_kg,
+        max_height_m=doc.max_height_m,
+        max_width_m=doc.max_width_m,
+        max_length_m=doc.max_length_m,
+        max_axle_kg=doc.max_axle_kg,
+        turning_m=doc.turning_m,
+        slope_percent=doc.slope_percent,
+        firmness=doc.firmness,
+        wires=doc.wires,
+        clear_height_m=doc.clear_height_m,
+    )
+
+
+def read_place(doc: PlaceFields, key: str) -> Place:
+    """A place with its access card, gate and tip pin."""
+    return Place(
+        key=key,
+        name=doc.name,
+        point=Point(doc.lat, doc.lon),
+        access=read_access(doc.access),
+        at_once=doc.at_once,
+        loads_a_day=doc.loads_a_day,
+        tip=Point(doc.tip.lat, doc.tip.lon) if doc.tip else None,
     )
 
 

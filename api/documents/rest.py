@@ -11,7 +11,8 @@ from pydantic_core import PydanticCustomError
 from api.documents.offered import OfferFields
 from api.documents.parts import Certainty, Objective, PlaceFields
 from api.documents.quantity import Document, Name
-from api.documents.scenario import BuildFields, TruckFields
+from api.documents.scenario import BuildFields
+from api.documents.trucks import TruckFields, WeakRoadsDoc
 from logistics.domain.trucks import Cargo
 
 Id = Annotated[int, Field(gt=0, lt=2**63)]
@@ -37,6 +38,17 @@ class TruckIn(TruckFields):
     """A truck with the place where each shift starts and ends."""
 
     base: PlaceFields
+    overnight: PlaceFields | None = Field(
+        default=None,
+        description="where it may stand between its days instead of driving home; open at"
+        " any time",
+    )
+    only_from: list[Id] | None = Field(
+        default=None,
+        min_length=1,
+        max_length=50,
+        description="ids of the only places where it loads, as offers show them",
+    )
 
 
 class PlanIn(Document):
@@ -59,6 +71,9 @@ class PlanIn(Document):
     )
     certainty: Certainty = "likely"
     objective: Objective = "everyone"
+    weak_roads: WeakRoadsDoc | None = Field(
+        default=None, description="days on which every road bears less; none by default"
+    )
 
 
 class Query(Document):

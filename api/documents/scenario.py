@@ -16,9 +16,7 @@ from api.documents.calendars import CalendarDoc
 from api.documents.offered import OfferFields
 from api.documents.parts import (
     Certainty,
-    Clock,
     Day,
-    Minor,
     Minutes,
     Objective,
     Percent,
@@ -26,8 +24,8 @@ from api.documents.parts import (
     Range,
 )
 from api.documents.quantity import Document, Key, Name, Quantity
+from api.documents.trucks import TruckDoc, WeakRoadsDoc
 from api.documents.walls import WallDoc
-from logistics.domain.trucks import BodyKind
 
 CURRENCY = r"^[A-Z]{3}$"
 
@@ -154,58 +152,6 @@ class BuildDoc(BuildFields):
     place: Key = Field(description="key of the building site")
 
 
-class TruckFields(Document):
-    """A truck with its rates. The driver and posted signs decide where it may go."""
-
-    name: Name
-    body: BodyKind = Field(
-        strict=False, description="tipper (subsoil, sand) or flat_bed (straw bales)"
-    )
-    payload_kg: int = Field(gt=0, le=60_000, description="largest legal load, kg")
-    body_m3: float = Field(gt=0, le=150, description="loose volume of the body, m3")
-    tare_kg: int | None = Field(
-        default=None, gt=0, le=40_000, description="empty mass, kg"
-    )
-    height_m: float | None = Field(default=None, gt=0, le=6, description="metres")
-    width_m: float | None = Field(default=None, gt=0, le=5, description="metres")
-    length_m: float | None = Field(default=None, gt=0, le=30, description="metres")
-    call_out_minor: Minor = Field(default=0, description="for each shift driven")
-    per_hour_minor: Minor = Field(
-        description="from leaving the base to the return, waiting included"
-    )
-    per_km_minor: Minor = Field(description="for each km, loaded or empty")
-    opens: Clock = Field(default="06:00", description="earliest leaving, local HH:MM")
-    closes: Clock = Field(default="18:00", description="latest return, local HH:MM")
-    max_shift_hours: float = Field(
-        default=10, gt=0, le=15, description="longest shift, hours"
-    )
-
-    @model_validator(mode="after")
-    def _in_order(self) -> Self:
-        if self.opens >= self.closes:
-            raise PydanticCustomError(
-                "closes_before_it_opens",
-                "the truck's day ends before it begins",
-                {
-                    "given": f"{self.opens} to {self.closes}",
-                    "remedy": "Give closes after opens.",
-                },
-            )
-        return self
-
-
-class TruckDoc(TruckFields):
-    """A truck of a scenario."""
-
-    key: Key
-    base: Key = Field(description="key of the place where each shift starts and ends")
-    days: list[Day] | None = Field(
-        default=None,
-        max_length=62,
-        description="days on which it is free; all by default",
-    )
-
-
 class NetworkRoads(Document):
     """Roads imported with `manage.py import_roads`."""
 
@@ -273,6 +219,9 @@ class ScenarioDoc(Document):
     trucks: list[TruckDoc] = Field(
         max_length=60,
         description="the trucks that can be had; each drives a shift a day",
+    )
+    weak_roads: WeakRoadsDoc | None = Field(
+        default=None, description="days on which every road bears less; none by default"
     )
 
     @model_validator(mode="after")

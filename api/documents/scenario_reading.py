@@ -9,9 +9,10 @@ from pathlib import Path
 
 import numpy as np
 
-from api.documents.reading import read_build, read_place, read_truck
+from api.documents.reading import read_build
 from api.documents.reading_offers import read_offer
-from api.documents.reading_parts import read_hours
+from api.documents.reading_parts import read_hours, read_place
+from api.documents.reading_trucks import read_chassis, read_truck, read_weak_roads
 from api.documents.scenario import (
     GeodesicRoads,
     MatrixRoads,
@@ -26,10 +27,9 @@ from logistics.domain.calendar import (
 from logistics.domain.distances import DistanceTable, geodesic_table
 from logistics.domain.errors import Refused, refuse
 from logistics.domain.places import Place
-from logistics.domain.planning.problem import Slot
 from logistics.domain.roads.fleets import own_ways
 from logistics.domain.roads.network import RoadNetwork
-from logistics.domain.trucks import Truck
+from logistics.domain.slots import OwnedTruck, WorkDay, fleet
 from logistics.services.road_store import open_network
 from matching.domain.dated import dated
 from matching.domain.ends import safely
@@ -40,11 +40,11 @@ from matching.domain.scenario import Scenario
 def read_scenario(doc: ScenarioDoc, *, network_root: Path) -> Scenario:
     """Resolve keys, days and roads. Raises Refused naming what does not fit together."""
     _unique(doc)
-    places = tuple(read_place(place) for place in doc.places)
+    places = tuple(read_place(place, place.key) for place in doc.places)
     at = {place.key: index for index, place in enumerate(places)}
     hours = [read_hours(place.hours) for place in doc.places]
     days = days_between(doc.first_day, doc.last_day)
-    trucks, slots = _trucks(doc, at, days)
+    own_fleet = fleet(_trucks(doc, at, days), read_weak_roads(doc.weak_roads))
     offers = []
     for index, offer in enumerate(doc.offers):
         where = _place(at, offer.place, f"offers.{index}.place")
@@ -55,22 +55,26 @@ def read_scenario(doc: ScenarioDoc, *, network_root: Path) -> Scenario:
             first=offer.available_from,
             last=offer.available_until,
         )
-        offers.append(
-            read_offer(offer, offer.key, where, open_at, field=f"offers.{index}")
+        own = read_offer(offer, offer.key, where, open_at, field=f"offers.{index}")
+        loaders = (
+            windows(read_hours(offer.loader_hours), days, doc.zone)
+            if offer.loader_hours
+            else None
         )
+        offers.append(replace(own, loader_windows=loaders))
     builds = []
     for index, build in enumerate(doc.builds):
         where = _place(at, build.place, f"builds.{index}.place")
-        own = read_build(build, build.key, where, field=f"builds.{index}")
+        built = read_build(build, build.key, where, field=f"builds.{index}")
         gate = Gate(hours[where], doc.zone, build.deliver_from, build.deliver_until)
-        builds.append(dated(own, gate, days))
+        builds.append(dated(built, gate, days))
     scenario = Scenario(
         places=places,
         distances=_distances(doc, places, network_root),
         offers=tuple(offers),
         builds=tuple(builds),
-        trucks=trucks,
-        slots=slots,
+        trucks=own_fleet.trucks,
+        slots=own_fleet.slots,
         reach_m=round(doc.reach_km * 1000),
         count_disposal=doc.objective == "everyone",
     )
@@ -78,7 +82,8 @@ def read_scenario(doc: ScenarioDoc, *, network_root: Path) -> Scenario:
         ways = own_ways(
             _network(network_root, doc.roads.name),
             [place.point for place in places],
-            scenario.trucks,
+            # Not what they are on weak roads: roads must bear the heavier.
+            scenario.trucks[: len(doc.trucks)],
             limit_m=doc.roads.snap_limit_m,
         )
         scenario = replace(scenario, own_ways=ways)
@@ -114,22 +119,36 @@ def _place(at: dict[str, int], key: str, field: str) -> int:
 
 def _trucks(
     doc: ScenarioDoc, at: dict[str, int], days: Sequence[date]
-) -> tuple[tuple[Truck, ...], tuple[Slot, ...]]:
-    trucks, slots = [], []
+) -> list[OwnedTruck]:
+    found = []
     for index, own in enumerate(doc.trucks):
-        trucks.append(
-            read_truck(own, own.key, _place(at, own.base, f"trucks.{index}.base"))
+        field = f"trucks.{index}"
+        only = own.only_from
+        truck = read_truck(
+            own,
+            own.key,
+            _place(at, own.base, f"{field}.base"),
+            only_from=None
+            if only is None
+            else frozenset(
+                _place(at, key, f"{field}.only_from.{number}")
+                for number, key in enumerate(only)
+            ),
+            field=field,
         )
         opens, closes = time.fromisoformat(own.opens), time.fromisoformat(own.closes)
-        for day in days:
-            if own.days is None or day in own.days:
-                earliest, latest = (
-                    moment(day, opens, doc.zone),
-                    moment(day, closes, doc.zone),
-                )
-                slots.append(Slot(index, day.isoformat(), earliest, latest))
-    slots.sort(key=lambda slot: (slot.day, slot.truck))
-    return tuple(trucks), tuple(slots)
+        open_days = tuple(
+            WorkDay(day, moment(day, opens, doc.zone), moment(day, closes, doc.zone))
+            for day in days
+            if own.days is None or day in own.days
+        )
+        away = (
+            _place(at, own.overnight, f"{field}.overnight") if own.overnight else None
+        )
+        if away == truck.base:
+            away = None
+        found.append(OwnedTruck(truck, read_chassis(own), open_days, away, field))
+    return found
 
 
 def _distances(doc: ScenarioDoc, places: Sequence[Place], root: Path) -> DistanceTable:

@@ -17,7 +17,8 @@ from drf_spectacular.utils import (
 from pydantic import BaseModel, Field
 
 from api.documents.jobs import JobAnswer, ProblemsAnswer
-from api.documents.market import OfferAnswer, StoredBuildAnswer, TruckAnswer
+from api.documents.market import OfferAnswer, StoredBuildAnswer
+from api.documents.truck_answers import TruckAnswer
 
 Entry = TypeVar("Entry", bound=BaseModel)
 

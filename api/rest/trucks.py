@@ -7,8 +7,8 @@ from rest_framework.response import Response
 
 from api import deployment
 from api.documents.drafts import truck_draft
-from api.documents.market import TruckAnswer, truck_answer
 from api.documents.rest import PageQuery, TruckIn
+from api.documents.truck_answers import TruckAnswer, truck_answer
 from api.rest.door import Door, page_answer, read_body, read_query
 from api.rest.schema import TruckPage, described
 from logistics.selectors import list_trucks, truck_page

@@ -54,7 +54,9 @@ def own_distances_for(
     roads = _network(network_root, network)
     if roads is None:
         return {}
-    return own_ways(roads, points, trucks, limit_m=SNAP_LIMIT_M)
+    # A truck that carries less on some days has its key twice: the heavier comes first.
+    first = {truck.key: truck for truck in reversed(trucks)}
+    return own_ways(roads, points, first.values(), limit_m=SNAP_LIMIT_M)
 
 
 def check_near_road(point: Point, *, roads: Roads) -> None:

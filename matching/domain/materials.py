@@ -146,7 +146,8 @@ class Disposal:
 @dataclass(frozen=True, slots=True)
 class Offer:
     """A holder's material at a place. Masses are moist kg; `windows` are the moments, in
-    seconds UTC, when loading is possible."""
+    seconds UTC, when loading is possible, `loader_windows` those when somebody is there
+    to load a truck that cannot load itself (None: always)."""
 
     key: str
     name: str
@@ -162,6 +163,7 @@ class Offer:
     loading_fee: int = 0
     part_load: PartLoadTerms = PartLoadTerms()
     windows: tuple[tuple[int, int], ...] = ()
+    loader_windows: tuple[tuple[int, int], ...] | None = None
 
     @property
     def unit_kg(self) -> int:

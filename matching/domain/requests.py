@@ -7,6 +7,7 @@ from datetime import date
 
 from logistics.domain.calendar import days_between
 from logistics.domain.errors import refuse
+from logistics.domain.legal.seasons import WeakRoads
 
 MOST_DAYS = 31
 
@@ -17,7 +18,8 @@ class PlanRequest:
 
     `truck_ids` None means every truck. `reach_m` is the farthest road distance of an
     offer. `count_disposal` as in `Scenario`. `name` is what people call it. `safe`
-    asks for a plan that holds at the far end of what is known. Raises Refused for days out of order or more
+    asks for a plan that holds at the far end of what is known. On days of `weak_roads`
+    trucks may carry less. Raises Refused for days out of order or more
     than 31, and for builds or trucks named twice.
     """
 
@@ -29,6 +31,7 @@ class PlanRequest:
     count_disposal: bool = True
     name: str = ""
     safe: bool = False
+    weak_roads: WeakRoads | None = None
 
     def __post_init__(self) -> None:
         if not 0 <= (self.last_day - self.first_day).days < MOST_DAYS:

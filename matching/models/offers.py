@@ -13,7 +13,8 @@ class Offer(models.Model):
     """A holder's material at a place. Masses are whole kg, moist as loaded.
 
     `reserved_kg` is what is promised already, and never more than `quantity_kg`.
-    `material` is its stored form (see `matching.domain.stored`).
+    `material` is its stored form (see `matching.domain.stored`); `loader_hours` are a list
+    of spans for each weekday, as the hours of a place.
     """
 
     name = models.CharField(max_length=120)
@@ -41,6 +42,7 @@ class Offer(models.Model):
     loading_fee = models.BigIntegerField(default=0)
     part_charge = models.BigIntegerField(default=0)
     part_below_kg = models.BigIntegerField(default=0)
+    loader_hours = models.JSONField(null=True)
     created_at = models.DateTimeField()
 
     class Meta:

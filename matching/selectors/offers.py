@@ -8,12 +8,13 @@ from datetime import date, datetime
 import numpy as np
 from django.db.models import F, QuerySet
 
+from logistics.domain.calendar import WeeklyHours
 from logistics.domain.errors import Refused, refuse
 from logistics.domain.loads import PartLoadTerms
 from logistics.domain.places import Point
 from logistics.domain.roads.geodesics import lengths_m
 from logistics.domain.trucks import Cargo
-from logistics.selectors import StoredPlace, around, place_of
+from logistics.selectors import StoredPlace, around, hours_of, place_of
 from matching.domain.materials import Disposal, HaulPayer, Offer, Price
 from matching.domain.stored import load_material
 from matching.models import Offer as OfferRow
@@ -32,6 +33,7 @@ class StoredOffer:
     available_from: date | None
     available_until: date | None
     created_at: datetime
+    loader_hours: WeeklyHours | None = None
     metres: float | None = None
 
     @property
@@ -81,6 +83,7 @@ def offer_of(row: OfferRow, metres: float | None = None) -> StoredOffer:
         available_from=row.available_from,
         available_until=row.available_until,
         created_at=row.created_at,
+        loader_hours=None if row.loader_hours is None else hours_of(row.loader_hours),
         metres=metres,
     )
 

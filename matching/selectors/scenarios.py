@@ -12,7 +12,7 @@ from logistics.domain.errors import refuse
 from logistics.domain.places import Point
 from logistics.domain.planning.problem import Slot
 from logistics.domain.trucks import Cargo, Truck
-from logistics.selectors import StoredPlace, StoredTruck, list_trucks, slots_of
+from logistics.selectors import StoredPlace, StoredTruck, fleet_of, list_trucks
 from matching.domain.builds import Build, demands
 from matching.domain.dated import dated
 from matching.domain.ends import safely
@@ -102,18 +102,20 @@ def gather(
             *(own.place for own in stored),
             *(own.place for own in offers),
             *(own.base for own in trucks),
+            *(own.overnight for own in trucks if own.overnight),
         ]
     )
     at = {own.id: index for index, own in enumerate(places)}
     builds = tuple(_build(own, at, request, zone) for own in stored)
+    fleet = fleet_of(trucks, request.days, zone, at, request.weak_roads)
     return Gathered(
         places=places,
         offers=tuple(_offer(own, at, request, zone) for own in offers),
         builds=builds,
-        trucks=tuple(replace(own.truck, base=at[own.base.id]) for own in trucks),
-        slots=slots_of(trucks, request.days, zone),
+        trucks=fleet.trucks,
+        slots=fleet.slots,
         offer_ids=tuple(own.id for own in offers),
-        truck_ids=tuple(own.id for own in trucks),
+        truck_ids=tuple(trucks[owner].id for owner in fleet.owners),
         need_ids=_need_ids(stored, builds),
         left_out=left_out,
     )
@@ -158,6 +160,9 @@ def _offer(
             first=own.available_from,
             last=own.available_until,
         ),
+        loader_windows=None
+        if own.loader_hours is None
+        else windows(own.loader_hours, request.days, zone),
     )
 
 

@@ -10,6 +10,7 @@ from django.db import transaction
 from logistics.domain.calendar import WeeklyHours
 from logistics.domain.errors import refuse
 from logistics.domain.places import Place
+from logistics.domain.stored import dump_hours
 from logistics.services.distances import Roads
 from logistics.services.places import create_place
 from matching.domain.materials import Offer, Subsoil, cargo
@@ -30,6 +31,7 @@ class OfferDraft:
     hours: WeeklyHours
     available_from: date | None = None
     available_until: date | None = None
+    loader_hours: WeeklyHours | None = None
 
 
 @transaction.atomic
@@ -68,6 +70,7 @@ def create_offer(*, draft: OfferDraft, roads: Roads, at: datetime) -> int:
         loading_fee=own.loading_fee,
         part_charge=own.part_load.charge,
         part_below_kg=own.part_load.below_kg,
+        loader_hours=dump_hours(draft.loader_hours) if draft.loader_hours else None,
         created_at=at,
     )
     return row.pk

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -26,6 +27,7 @@ from logistics.services.road_import import import_roads
 from logistics.services.road_store import open_network
 from matching.domain.requests import PlanRequest
 from matching.selectors.builds import list_builds
+from matching.selectors.offers import get_offer
 from matching.selectors.runs import get_run
 from matching.services.builds import create_build
 from matching.services.offers import create_offer
@@ -104,17 +106,22 @@ class Command(BaseCommand):
             return sorted(held)
         places = {place.key: place for place in doc.places}
         now = timezone.now()
-        for truck in doc.trucks:
-            lorry = _with_place(TruckIn, truck, places[truck.base], "base")
-            create_truck(draft=truck_draft(lorry), roads=roads())
+        at: dict[str, int] = {}
         for offer in doc.offers:
-            body = _with_place(OfferIn, offer, places[offer.place], "place")
-            create_offer(draft=offer_draft(body), roads=roads(), at=now)
+            body = _with_places(OfferIn, offer, place=places[offer.place])
+            number = create_offer(draft=offer_draft(body), roads=roads(), at=now)
+            at.setdefault(offer.place, get_offer(number).place.id)
+        for truck in doc.trucks:
+            away = {"overnight": places[truck.overnight]} if truck.overnight else {}
+            lorry = _with_places(TruckIn, truck, base=places[truck.base], **away)
+            draft = truck_draft(lorry)
+            if truck.only_from is not None:
+                only = tuple(at[key] for key in truck.only_from if key in at)
+                draft = replace(draft, only_from=only)
+            create_truck(draft=draft, roads=roads())
         return [
             create_build(
-                draft=build_draft(
-                    _with_place(BuildIn, own, places[own.place], "place")
-                ),
+                draft=build_draft(_with_places(BuildIn, own, place=places[own.place])),
                 roads=roads(),
                 at=now,
             )
@@ -145,8 +152,10 @@ class Command(BaseCommand):
         return PlanAnswer.model_validate(run.document)
 
 
-def _with_place(model: type[Body], doc: BaseModel, place: PlaceDoc, field: str) -> Body:
-    """A body of the REST interface from a part of the scenario and its place."""
-    body = doc.model_dump(mode="json", exclude={"key", "place", "base", "days"})
-    body[field] = place.model_dump(mode="json", exclude={"key"})
+def _with_places(model: type[Body], doc: BaseModel, **places: PlaceDoc) -> Body:
+    """A body of the REST interface from a part of the scenario and its places by field."""
+    keys = {"key", "place", "base", "days", "only_from", "overnight"}
+    body = doc.model_dump(mode="json", exclude=keys)
+    for field, place in places.items():
+        body[field] = place.model_dump(mode="json", exclude={"key"})
     return read_document(model, json.dumps(body).encode())

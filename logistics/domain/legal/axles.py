@@ -49,6 +49,14 @@ class AxleLayout:
                 "a truck has two axles or more",
                 f"Give 2 to {MOST_AXLES} axles, those of the trailer included.",
             )
+        if self.axles[0].at_m != 0:
+            raise refuse(
+                "axles_out_of_order",
+                field="axles.0.at_m",
+                given=self.axles[0].at_m,
+                message="all is measured from the first axle",
+                remedy="Give 0 for the first axle, and metres behind it for the others.",
+            )
         for number, (ahead, behind) in enumerate(pairwise(self.axles), 1):
             if not 0.5 <= behind.at_m - ahead.at_m <= 20:
                 raise refuse(
