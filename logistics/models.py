@@ -88,7 +88,10 @@ class Place(models.Model):
             models.CheckConstraint(
                 name="place_tip_on_earth",
                 condition=Q(tip_lat__isnull=True, tip_lon__isnull=True)
+                # A check that comes to NULL passes: half a position must not.
                 | Q(
+                    tip_lat__isnull=False,
+                    tip_lon__isnull=False,
                     tip_lat__gte=-90,
                     tip_lat__lte=90,
                     tip_lon__gte=-180,

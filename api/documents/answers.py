@@ -26,6 +26,7 @@ from api.documents.plan_models import (
 )
 from api.documents.plan_recipes import plan_recipe
 from api.documents.taken_off import take_off_answer
+from api.documents.truck_checks import truck_checks
 from logistics.domain.planning.result import CostLine, LineKind, Shift, Stop
 from logistics.domain.roads.fleets import known_sizes
 from matching.domain.builds import Build, Demand
@@ -101,6 +102,7 @@ def plan_document(
         ],
         savings=_savings(scenario, plan),
         places=_places(scenario),
+        truck_checks=truck_checks(plan.problem, plan.hauls),
         cautions=list(CAUTIONS),
     )
 

@@ -7,6 +7,7 @@ from typing import Literal
 
 from pydantic import BaseModel, Field
 
+from api.documents.truck_checks import TruckCheck
 from logistics.domain.planning.result import LineKind, StopKind
 from logistics.domain.trucks import Cargo
 
@@ -356,4 +357,7 @@ class PlanAnswer(BaseModel):
     unplanned: list[UnplannedAnswer]
     savings: list[SavingAnswer]
     places: list[PlaceAnswer]
+    truck_checks: list[TruckCheck] = Field(
+        default=[], description="what was compared of the trucks that drive"
+    )
     cautions: list[str]

@@ -166,7 +166,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='place',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('tip_lat__isnull', True), ('tip_lon__isnull', True)), models.Q(('tip_lat__gte', -90), ('tip_lat__lte', 90), ('tip_lon__gte', -180), ('tip_lon__lte', 180)), _connector='OR'), name='place_tip_on_earth'),
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('tip_lat__isnull', True), ('tip_lon__isnull', True)), models.Q(('tip_lat__gte', -90), ('tip_lat__isnull', False), ('tip_lat__lte', 90), ('tip_lon__gte', -180), ('tip_lon__isnull', False), ('tip_lon__lte', 180)), _connector='OR'), name='place_tip_on_earth'),
         ),
         migrations.AddConstraint(
             model_name='truck',
