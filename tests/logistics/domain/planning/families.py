@@ -146,8 +146,8 @@ def milk_runs(rng: random.Random) -> PlanProblem:
         replace(
             t,
             body=BodyKind.FLAT_BED,
-            payload_kg=rng.choice((6, 8, 12)),
-            body_m3=rng.choice((5.0, 8.0)),
+            payload_kg=rng.choice((5, 7, 11)),
+            body_m3=rng.choice((5.0, 9.0)),
         )
         for t in problem.trucks
     )
