@@ -62,9 +62,15 @@ def _candidate(scenario: Scenario, offer: int, demand: int) -> Candidate:
     build = scenario.builds[scenario.demands[demand].build]
     verdict = judge(own.material, build.mix)
     here, there = own.place, build.place
-    if not scenario.distances.reachable[here, there]:
-        return Candidate(offer, demand, verdict, None, "no way by road was found")
-    metres = int(scenario.distances.metres[here, there])
+    tables = (scenario.distances, *scenario.own_ways.values())
+    metres = min(
+        (int(own.metres[here, there]) for own in tables if own.reachable[here, there]),
+        default=None,
+    )
+    if metres is None:
+        why = (own.why_not(here, there) for own in tables)
+        said = next(filter(None, why), "no way by road was found")
+        return Candidate(offer, demand, verdict, None, said)
     barrier = None
     if metres > scenario.reach_m:
         barrier = f"{metres / 1000:.1f} km away, the reach is {scenario.reach_m / 1000:.1f} km"

@@ -43,6 +43,8 @@ COLUMN_NODES = 200_000
 """Branch-and-bound nodes times patterns."""
 NEAR, WIDER = 0.001, 2.0
 """First share of the bound within which all patterns are tried, and how it grows."""
+FAR = 0.2
+"""Gap, as a share of the cost, that is not tried to be closed."""
 WITHIN = "column generation, then every pattern of a better plan tried"
 
 
@@ -272,6 +274,8 @@ class _Search:
         their reach.
         """
         share, amount, patience = NEAR, proof.amount, PATIENCE
+        if chosen.value - proof.value > FAR * chosen.value:
+            return chosen, amount  # far too many patterns lie between
         while amount < chosen.value and patience and proof.prices:
             reach = min(chosen.value - 1 - proof.value, share * chosen.value)
             near = self._near(proof, reach)

@@ -9,7 +9,13 @@ from logistics.domain.planning.groups import slot_class
 from logistics.domain.planning.loading import Chosen
 from logistics.domain.planning.patterns import pattern_of
 from logistics.domain.planning.problem import PlanProblem
-from logistics.domain.planning.relaxing import Again, Left, cheapest_relaxation, hm
+from logistics.domain.planning.relaxing import (
+    Again,
+    Left,
+    Retrial,
+    cheapest_relaxation,
+    hm,
+)
 from logistics.domain.planning.result import Unplanned
 from logistics.domain.planning.shifts import SlotClass
 
@@ -122,6 +128,7 @@ def left_behind(  # noqa: PLR0913
     Without `again` nothing is said of what would help.
     """
     found = []
+    retrial = Retrial(again) if again else None
     for index, kg in enumerate(left):
         if not kg:
             continue
@@ -132,8 +139,8 @@ def left_behind(  # noqa: PLR0913
             " with them",
             *_limits_met(problem, index),
         ]
-        help_ = again and cheapest_relaxation(
-            problem, driven, index, Left(kg, cost), again
+        help_ = retrial and cheapest_relaxation(
+            problem, driven, index, Left(kg, cost), retrial
         )
         if help_:
             remedy = f"What costs least of what was tried: {help_.text}."

@@ -20,7 +20,6 @@ from logistics.domain.planning.groups import slot_classes, without_idle_limits
 from logistics.domain.planning.loading import Chosen, share_loads, without_empty_trips
 from logistics.domain.planning.patterns import Pattern
 from logistics.domain.planning.problem import PlanProblem
-from logistics.domain.planning.relaxing import Left
 from logistics.domain.planning.result import HaulPlan, LowerBound, Shift, Unplanned
 from logistics.domain.planning.shifts import SlotClass
 from logistics.domain.planning.timeline import build_shift
@@ -128,11 +127,10 @@ def _left(problem: PlanProblem, shifts: Sequence[Shift]) -> list[int]:
     return [haul.mass_kg - carried[at] for at, haul in enumerate(problem.hauls)]
 
 
-def _again(problem: PlanProblem, index: int) -> Left:
-    """What a plan without much effort leaves behind of a haul."""
+def _again(problem: PlanProblem) -> tuple[tuple[int, ...], int]:
+    """What a plan without much effort leaves behind of each haul, and what it costs."""
     plan = _plan(problem, (), Effort(close=False), explained=False)
-    left = sum(own.mass_kg for own in plan.unplanned if own.haul == index)
-    return Left(left, plan.haul_cost)
+    return tuple(_left(problem, plan.shifts)), plan.haul_cost
 
 
 def _shifts(

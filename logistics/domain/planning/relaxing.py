@@ -29,8 +29,27 @@ class Left:
     cost: int
 
 
-Again = Callable[[PlanProblem, int], Left]
-"""Plans anew, and looks at one haul."""
+Again = Callable[[PlanProblem], tuple[tuple[int, ...], int]]
+"""Plans anew: the kg left of each haul, and what the haulage costs."""
+MOST_AGAIN = 3
+"""Limits that are tried for a plan: each takes as long as a plan."""
+
+
+class Retrial:
+    """Plans without one limit of a place; what was tried is remembered."""
+
+    def __init__(self, again: Again) -> None:
+        self._again = again
+        self._known: dict[str, tuple[tuple[int, ...], int]] = {}
+
+    def left(self, text: str, problem: PlanProblem, index: int) -> Left | None:
+        """What is left of a haul without the limit of that name; None if not tried."""
+        if text not in self._known:
+            if len(self._known) >= MOST_AGAIN:
+                return None
+            self._known[text] = self._again(problem)
+        left, cost = self._known[text]
+        return Left(left[index], cost)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,13 +61,13 @@ class Relaxation:
 
 
 def cheapest_relaxation(
-    problem: PlanProblem, driven: Chosen, index: int, left: Left, again: Again
+    problem: PlanProblem, driven: Chosen, index: int, left: Left, retrial: Retrial
 ) -> Relaxation | None:
     """The change that admits what is left at the least cost; None if none was found.
 
     Where a limit of a place is lifted more of the haul is carried, perhaps not all.
     """
-    found = list(_limits(problem, index, left, again))
+    found = list(_limits(problem, index, left, retrial))
     if not found:
         found = [
             *_longer_days(problem, driven, index, left.kg),
@@ -183,13 +202,13 @@ def _fullest_day(slots: SlotClass, index: int, kg: int) -> tuple[int, int] | Non
 
 
 def _limits(
-    problem: PlanProblem, index: int, left: Left, again: Again
+    problem: PlanProblem, index: int, left: Left, retrial: Retrial
 ) -> Iterator[Relaxation]:
     """Receiving limits and room without which less of a haul stays behind."""
     haul = problem.hauls[index]
     for text, without in _without_limits(problem, haul, index):
-        after = again(without, index)
-        if after.kg < left.kg:
+        after = retrial.left(text, without, index)
+        if after and after.kg < left.kg:
             yield Relaxation(text, max(0, after.cost - left.cost))
 
 
