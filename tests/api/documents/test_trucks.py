@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import json
 from datetime import UTC, datetime
-from typing import Any
+from typing import Any, get_args
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -113,7 +113,7 @@ def test_a_document_becomes_a_truck_with_all_its_terms():
 
 
 def test_rest_rules_of_documents_are_those_of_the_engine():
-    assert set(RestName.__args__) == set(REST_RULES)
+    assert set(get_args(RestName)) == set(REST_RULES)
 
 
 def test_places_loaders_nights_and_own_yards_are_resolved():

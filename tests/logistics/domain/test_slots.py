@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -10,6 +11,7 @@ import pytest
 from logistics.domain.errors import Refused
 from logistics.domain.fleet import Chassis, laden, on_weak_roads
 from logistics.domain.legal.seasons import WeakRoads
+from logistics.domain.planning.problem import Slot
 from logistics.domain.slots import OwnedTruck, WorkDay, fleet, slots_for
 from logistics.domain.trucks import BodyKind, Truck, TruckRates
 
@@ -33,7 +35,7 @@ PLAIN = Chassis(payload_kg=19_500)
 TUESDAY = WeakRoads(MONDAY + timedelta(days=1), MONDAY + timedelta(days=1), 65)
 
 
-def ends(slots) -> list[tuple[str, int | None, int | None]]:
+def ends(slots: Sequence[Slot]) -> list[tuple[str, int | None, int | None]]:
     return [(own.day[-2:], own.start, own.end) for own in slots]
 
 

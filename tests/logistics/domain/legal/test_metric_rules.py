@@ -23,7 +23,14 @@ SEMI_FIVE = ((0, 3.6, 9.0, 10.3, 11.6), {0}, {1})
 SEMI_SIX = ((0, 2.8, 4.15, 9.0, 10.35, 11.7), {0}, {1, 2})
 
 
-def layout(shape, *, twins=True, soft=True, trailer=0, kingpin=None) -> AxleLayout:
+def layout(
+    shape: tuple[tuple[float, ...], set[int], set[int]],
+    *,
+    twins: bool = True,
+    soft: bool = True,
+    trailer: int = 0,
+    kingpin: float | None = None,
+) -> AxleLayout:
     at, steered, driven = shape
     axles = tuple(
         Axle(metres, number in steered, number in driven, twins and number in driven)
