@@ -89,19 +89,26 @@ class Outcome:
 
 
 def choose_shifts(
-    problem: PlanProblem, groups: Sequence[SlotClass], effort: Effort
+    problem: PlanProblem,
+    groups: Sequence[SlotClass],
+    effort: Effort,
+    least_kg: int = 0,
 ) -> Outcome:
-    """The cheapest shifts found among those that leave the least mass behind."""
+    """The cheapest shifts found among those that leave the least mass behind.
+
+    At least `least_kg` stay behind, if that is known.
+    """
     pool = Pool(problem, groups)
-    if _enumerate(pool, effort):
+    if pool.maker.complete and _enumerate(pool, effort):
         left_kg, proven = pool.least_left()
+        left_kg = max(left_kg, least_kg)
         if left_kg:
             pool.allow_left()
         chosen = pool.choose(left_kg=left_kg)
         if chosen.exact:
             bound = LowerBound(_rounded_off(pool, chosen.value), EVERY)
             return Outcome(chosen.driven, chosen.left, bound, proven, pool)
-    return _Search(pool, effort).outcome()
+    return _Search(pool, effort, least_kg).outcome()
 
 
 def _rounded_off(pool: Pool, amount: int) -> int:
@@ -131,8 +138,8 @@ def _add_empty(pool: Pool) -> None:
 class _Search:
     """Column generation and what follows it, for problems too large to enumerate."""
 
-    def __init__(self, pool: Pool, effort: Effort) -> None:
-        self.pool, self.effort = pool, effort
+    def __init__(self, pool: Pool, effort: Effort, least_kg: int) -> None:
+        self.pool, self.effort, self.least_kg = pool, effort, least_kg
         fields = [Field(group, slots) for group, slots in enumerate(pool.groups)]
         work = max(1, sum(field.size for field in fields))
         self.large = work > LARGE
@@ -160,6 +167,8 @@ class _Search:
         if amount < chosen.value and self.effort.close and not self.large:
             chosen, amount = self._branch(proof, chosen)
         method = WITHIN if amount >= chosen.value else COLUMNS
+        if not pool.maker.complete:
+            amount = min(amount, proof.amount)
         amount = _rounded_off(pool, min(amount, chosen.value))
         bound = LowerBound(amount, method)
         if not self.left_kg:
@@ -234,7 +243,9 @@ class _Search:
                 self.least_proven = exact and few
             if not left_kg:
                 pool.tighten()
-        self.left_kg = left_kg
+        self.left_kg = max(left_kg, self.least_kg)
+        if self.left_kg and not left_kg:
+            pool.allow_left()
 
     def _near(
         self, proof: Generated, gap: float, *, paid: bool = True

@@ -107,7 +107,7 @@ def _stores(maker: RowMaker) -> list[Row]:
     for store in maker.problem.stores:
         for day, room in store.room_m3:
             sides = [
-                (own.column, -1.0 / hauls[index].loose_kg_per_m3)
+                (own.column, -hauls[index].unit_kg / hauls[index].loose_kg_per_m3)
                 for index in store.hauls
                 for own in maker.sides.of(index)
                 if own.day is not None and own.day <= day
@@ -121,14 +121,11 @@ def _nights(maker: RowMaker) -> list[Row]:
     """A truck drives one shift a day, from where it was left the evening before."""
     groups, problem = maker.groups, maker.problem
     rows: list[Row] = []
-    trucks = {problem.slots[slots.slots[0]].truck for slots in groups}
-    for truck in sorted(trucks):
-        base = problem.trucks[truck].base
-        own = [
-            number
-            for number, slots in enumerate(groups)
-            if problem.slots[slots.slots[0]].truck == truck
-        ]
+    # On weak roads a truck is another one of the same key.
+    trucks = [problem.trucks[problem.slots[slots.slots[0]].truck] for slots in groups]
+    for key in sorted({truck.key for truck in trucks}):
+        own = [number for number, truck in enumerate(trucks) if truck.key == key]
+        base = trucks[own[0]].base
         away = {groups[n].start_place for n in own} | {groups[n].end_place for n in own}
         if away <= {base}:
             continue

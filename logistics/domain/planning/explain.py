@@ -18,6 +18,7 @@ from logistics.domain.planning.relaxing import (
 )
 from logistics.domain.planning.result import Unplanned
 from logistics.domain.planning.shifts import SlotClass
+from logistics.domain.vehicle_classes import substitutes
 
 
 def impossible_alone(
@@ -47,7 +48,7 @@ def impossible_alone(
             haul.mass_kg,
             "no_suitable_truck",
             tuple(sorted(barriers)),
-            "Add a truck whose body, size and weight suit this haul, or widen the access.",
+            _other_trucks(problem, index),
             proven=True,
         )
     if any(pattern_of(number, groups[number], (index,)) for number in able):
@@ -60,6 +61,21 @@ def impossible_alone(
         reasons,
         _time_remedy(problem, groups, able, index),
         proven=True,
+    )
+
+
+def _other_trucks(problem: PlanProblem, index: int) -> str:
+    """Kinds of trucks that would do, by the access cards of both places."""
+    haul = problem.hauls[index]
+    fits = [
+        {own.kind.name for own in substitutes(problem.places[at].access, haul.cargo)}
+        for at in (haul.origin, haul.destination)
+    ]
+    names = sorted(fits[0] & fits[1])
+    kinds = f" Of the usual kinds these would do: {', '.join(names)}." if names else ""
+    return (
+        "Add a truck whose body, size and weight suit this haul, or widen the access."
+        + kinds
     )
 
 

@@ -11,7 +11,7 @@ from itertools import pairwise
 import numpy as np
 
 from logistics.domain.planning.hire import load_fee, mass_rates
-from logistics.domain.planning.problem import PlanProblem, Slot, Window
+from logistics.domain.planning.problem import Haul, PlanProblem, Slot, Window
 from logistics.domain.planning.shifts import NO_WAY, SlotClass, Step, in_both
 from logistics.domain.planning.tasks import Task, Visit, tasks_of, visit_place
 from logistics.domain.trucks import LOADS_ITSELF, Truck
@@ -29,7 +29,7 @@ def slot_classes(
     dated = _by_day(problem)
     several = _staying_out(problem)
     kinds: dict[object, int] = {}
-    groups: dict[tuple[int, str | None, int | None], list[int]] = {}
+    groups: dict[tuple[int, str | None, str | None], list[int]] = {}
     order = sorted(
         range(len(problem.slots)), key=lambda at: (problem.slots[at].earliest, at)
     )
@@ -46,8 +46,8 @@ def slot_classes(
             problem.end(slot),
         )
         kind = kinds.setdefault(alike, len(kinds))
-        day = slot.day if dated or slot.truck in several else None
-        whose = slot.truck if slot.truck in several else None
+        day = slot.day if dated or truck.key in several else None
+        whose = truck.key if truck.key in several else None
         groups.setdefault((kind, day, whose), []).append(index)
     return tuple(
         replace(_class(problem, chosen, tuple(slots), views), kind=kind)
@@ -87,9 +87,9 @@ def _by_day(problem: PlanProblem) -> bool:
     )
 
 
-def _staying_out(problem: PlanProblem) -> set[int]:
+def _staying_out(problem: PlanProblem) -> set[str]:
     return {
-        slot.truck
+        problem.trucks[slot.truck].key
         for slot in problem.slots
         if problem.start(slot) != problem.trucks[slot.truck].base
         or problem.end(slot) != problem.trucks[slot.truck].base
@@ -182,11 +182,20 @@ class _View:
         places = [visit_place(self.problem, visit) for visit in task.visits]
         if any(self.seconds[a][b] >= NO_WAY for a, b in pairwise(places)):
             return 0
-        pieces = sum(h.unit_kg / size for h, size in zip(hauls, sizes, strict=True))
-        if pieces > 1:
-            return 0  # not even one piece of each fits
+        if not self._fit_together(hauls):
+            return 0
         bodies = sum(h.mass_kg / size for h, size in zip(hauls, sizes, strict=True))
         return math.ceil(bodies - 1e-9)
+
+    def _fit_together(self, hauls: Sequence[Haul]) -> bool:
+        """Whether a piece of each fits into the body at once."""
+        visited = {at for haul in hauls for at in (haul.origin, haul.destination)}
+        volume = sum(haul.unit_kg / haul.loose_kg_per_m3 for haul in hauls)
+        return (
+            sum(haul.unit_kg for haul in hauls)
+            <= self.problem.payload_kg(self.truck, visited)
+            and volume <= self.truck.volume_m3(hauls[0].cargo) + 1e-9
+        )
 
     @cached_property
     def fee(self) -> tuple[int, ...]:

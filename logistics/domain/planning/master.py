@@ -77,6 +77,7 @@ class Pool:
         self.patterns: list[Pattern] = []
         self._held: dict[tuple[int, tuple[int, ...]], int] = {}
         self.masses = np.array([float(haul.mass_kg) for haul in problem.hauls])
+        self.units = np.array([float(haul.unit_kg) for haul in problem.hauls])
         self.slots = np.array([float(len(group.slots)) for group in groups])
         self.least_part = self._fewest()
 
@@ -155,14 +156,14 @@ class Pool:
 
     def _left_row(self) -> csr_array:
         row = np.zeros((1, len(self.patterns) + len(self.sides.cost)))
-        row[0, len(self.patterns) : len(self.patterns) + len(self.masses)] = 1.0
+        row[0, len(self.patterns) : len(self.patterns) + len(self.masses)] = self.units
         return csr_array(row)
 
     def _side_costs(self, *, paid: bool) -> Floats:
         if paid:
             return np.array(self.sides.cost, dtype=np.float64)
         cost = np.zeros(len(self.sides.cost))
-        cost[: len(self.masses)] = 1.0
+        cost[: len(self.masses)] = self.units
         return cost
 
     def _costs(self, *, paid: bool) -> Floats:
@@ -243,7 +244,8 @@ class Pool:
         value = float(prices.worth @ need)
         others = np.minimum(sides * low, sides * high)[count:]
         value += float(others.sum())
-        value += left_kg * min(0.0, float(sides[:count].min(initial=0.0)))
+        left = sides[:count] / self.units
+        value += left_kg * min(0.0, float(left.min(initial=0.0)))
         return value - float(self.slots @ np.maximum(tops, 0.0))
 
     def least_left(self) -> tuple[int, bool]:
@@ -318,7 +320,7 @@ class Pool:
                 for pattern, times in zip(self.patterns, found[:count], strict=True)
                 for _ in range(int(times))
             ],
-            [int(value) for value in found[count : count + hauls]],
+            [int(own) for own in found[count : count + hauls] * self.units],
             value,
             value if exact else floor,
             exact,
@@ -334,5 +336,5 @@ class Pool:
         for index, haul in enumerate(hauls):
             trips = made @ self.maker.serves[index]
             table[index, : len(self.patterns)] = trips * haul.unit_kg
-            table[index, len(self.patterns) + index] = 1.0
+            table[index, len(self.patterns) + index] = haul.unit_kg
         return [LinearConstraint(csr_array(table), -np.inf, self.masses)]

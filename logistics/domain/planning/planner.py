@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from logistics.domain.errors import Problem, Refused
 from logistics.domain.planning.choice import Effort, Outcome, choose_shifts
@@ -95,27 +95,64 @@ def _plan(
     problem = without_idle_limits(problem)
     groups = slot_classes(problem)
     outcome = choose_shifts(problem, groups, effort)
-    spare: Spare = {}
-    while isinstance(laid := _shifts(problem, groups, outcome), Clash):
-        # One load fewer for the busiest gate of that day, and another choice.
-        spare[laid.place, laid.day] = max(0, laid.asked_s - 1)
-        outcome = outcome.again(spare)
-    shifts, chosen = laid
-    left = _left(problem, shifts)
-    least = outcome.least_proven and left == outcome.left
-    cost = sum(line.amount for shift in shifts for line in shift.costs)
+    laid = _laid_out(problem, groups, outcome)
+    if laid.fell_short:
+        # Gates were too busy, or pieces of two sizes did not fit as their sum does.
+        outcome = choose_shifts(problem, groups, effort, sum(laid.left))
+        other = _laid_out(problem, groups, outcome)
+        laid = min(laid, other, key=lambda own: (sum(own.left), own.cost))
+    shifts, left, outcome, cost = laid.shifts, laid.left, laid.outcome, laid.cost
+    least = outcome.least_proven and not laid.fell_short and left == outcome.left
     bound = LowerBound(min(cost, outcome.bound.amount), outcome.bound.method)
+    if laid.fell_short:
+        bound = LowerBound(0, "none: less can be carried than the choice allows for")
     again = _again if explained else None
     return HaulPlan(
         shifts=shifts,
         unplanned=(
             *hopeless,
-            *left_behind(problem, groups, chosen, left, cost, again, proven=least),
+            *left_behind(problem, groups, laid.chosen, left, cost, again, proven=least),
         ),
         haul_cost=cost,
         bound=bound,
         proven_optimal=least and bound.amount == cost,
     )
+
+
+@dataclass(frozen=True)
+class _Laid:
+    """A choice with its shifts as they are driven, and the kg of each haul left behind.
+
+    `asked_kg` is what the choice would have left, before it was laid out.
+    """
+
+    outcome: Outcome
+    chosen: Chosen
+    shifts: tuple[Shift, ...]
+    left: list[int]
+    asked_kg: int
+
+    @property
+    def fell_short(self) -> bool:
+        """Whether more stays behind than was asked for: a bound says nothing then."""
+        return sum(self.left) > self.asked_kg
+
+    @property
+    def cost(self) -> int:
+        return sum(line.amount for shift in self.shifts for line in shift.costs)
+
+
+def _laid_out(
+    problem: PlanProblem, groups: Sequence[SlotClass], outcome: Outcome
+) -> _Laid:
+    spare: Spare = {}
+    asked_kg = sum(outcome.left)
+    while isinstance(laid := _shifts(problem, groups, outcome), Clash):
+        # One load fewer for the busiest gate of that day, and another choice.
+        spare[laid.place, laid.day] = max(0, laid.asked_s - 1)
+        outcome = outcome.again(spare)
+    shifts, chosen = laid
+    return _Laid(outcome, chosen, shifts, _left(problem, shifts), asked_kg)
 
 
 def _left(problem: PlanProblem, shifts: Sequence[Shift]) -> list[int]:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from logistics.domain.distances import DistanceTable
 from logistics.domain.loads import Capacity, PartLoadTerms, body_capacity
 from logistics.domain.places import Place
-from logistics.domain.trucks import CARRIES, Cargo, Truck, barred_from
+from logistics.domain.trucks import CARRIES, Cargo, Truck, barred_from, load_admitted
 
 Window = tuple[int, int]
 """Opening and closing moment; a service must begin and end inside it."""
@@ -106,12 +106,10 @@ class PlanProblem:
 
     def payload_kg(self, truck: Truck, visited: Iterable[int]) -> int:
         """What a truck may have aboard where it comes to these places."""
-        payload = truck.payload_kg
-        for where in visited:
-            limit = self.places[where].access.max_gross_kg
-            if limit is not None:
-                payload = min(payload, limit - (truck.tare_kg or 0))
-        return max(payload, 0)
+        return min(
+            (load_admitted(truck, self.places[where].access) for where in visited),
+            default=truck.payload_kg,
+        )
 
     def capacity(self, truck: Truck, haul: Haul) -> Capacity:
         """The largest load of this haul in this truck's body, if it may carry it at all.

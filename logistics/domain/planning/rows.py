@@ -14,6 +14,7 @@ relaxation tight, because it can no longer drive 0.3 of a trip.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -23,6 +24,7 @@ from numpy.typing import NDArray
 from logistics.domain.planning.problem import Haul, PlanProblem
 from logistics.domain.planning.shifts import SlotClass
 from logistics.domain.planning.sides import Portion, Sides
+from logistics.domain.planning.tasks import has_every_run
 
 Floats = NDArray[np.float64]
 
@@ -50,6 +52,7 @@ class RowMaker:
         self, problem: PlanProblem, groups: Sequence[SlotClass], sides: Sides
     ) -> None:
         self.problem, self.groups, self.sides = problem, groups, sides
+        self.complete = has_every_run(problem)
         tasks = groups[0].tasks if groups else ()
         self.shape = (len(groups), len(tasks))
         self.able = np.array(
@@ -87,7 +90,9 @@ class RowMaker:
             if haul.mass_kg <= 0:
                 continue
             found += self._carried(index, haul)
-            found += self._rounded(index, haul) if cuts else []
+            # A run of more hauls than are looked at counts in more of them at once.
+            if cuts and (self.complete or not haul.shared):
+                found += self._rounded(index, haul)
             found += self._charged(index, haul)
         return found + self._bodies()
 
@@ -96,14 +101,15 @@ class RowMaker:
         return [min(slots.capacity[index], mass) for slots in self.groups]
 
     def _carried(self, index: int, haul: Haul) -> list[Row]:
-        left = (self.sides.left(index), 1.0)
+        unit = float(haul.unit_kg)
+        left = (self.sides.left(index), unit)
         portions = self.sides.of(index)
         if not portions:
             trips = self.per_trip(index, self._sizes(index))
             return [self.row(haul.mass_kg, trips, sides=[left])]
         rows = [
             self.row(
-                haul.mass_kg, sides=[left, *((own.column, 1.0) for own in portions)]
+                haul.mass_kg, sides=[left, *((own.column, unit) for own in portions)]
             )
         ]
         for own in portions:
@@ -116,12 +122,13 @@ class RowMaker:
         member = np.zeros(self.shape)
         member[np.ix_(own.groups, own.tasks)] = 1.0
         trips = self.per_trip(index, self._sizes(index)) * member
-        rows = [self.row(0.0, trips, sides=[(own.column, -1.0)])]
+        unit = float(self.problem.hauls[index].unit_kg)
+        rows = [self.row(0.0, trips, sides=[(own.column, -unit)])]
         excess = self.sides.excess.get(own.column)
         if excess is not None:
             least = self.groups[own.groups[0]].mass_rates[index][2]
             free = self.per_trip(index, [least] * self.shape[0]) * member
-            rows.append(self.row(0.0, free, sides=[(excess, 1.0), (own.column, -1.0)]))
+            rows.append(self.row(0.0, free, sides=[(excess, 1.0), (own.column, -unit)]))
         return rows
 
     def _rounded(self, index: int, haul: Haul) -> list[Row]:
@@ -147,7 +154,7 @@ class RowMaker:
                 -haul.mass_kg,
                 self.per_trip(index, weight),
                 sides=[
-                    (self.sides.left(index), -1.0),
+                    (self.sides.left(index), -float(haul.unit_kg)),
                     (self.sides.part(index), float(enough - piece)),
                 ],
             )
@@ -181,12 +188,18 @@ class RowMaker:
         for task in tasks:
             kg[number, task], m3[number, task] = body_limits(self.problem, slots, task)
         return [
-            self.row(0.0, kg, sides=[(column, -1.0) for column, _ in columns]),
+            self.row(
+                0.0,
+                kg,
+                sides=[
+                    (column, -float(hauls[index].unit_kg)) for column, index in columns
+                ],
+            ),
             self.row(
                 0.0,
                 m3,
                 sides=[
-                    (column, -1.0 / hauls[index].loose_kg_per_m3)
+                    (column, -hauls[index].unit_kg / hauls[index].loose_kg_per_m3)
                     for column, index in columns
                 ],
             ),
@@ -202,10 +215,14 @@ def body_limits(
     """
     hauls = [problem.hauls[index] for index in slots.tasks[task].hauls]
     visited = {at for haul in hauls for at in (haul.origin, haul.destination)}
-    return (
-        float(problem.payload_kg(slots.truck, visited)),
-        slots.truck.volume_m3(hauls[0].cargo) + 1e-9,
-    )
+    kg = problem.payload_kg(slots.truck, visited)
+    m3 = slots.truck.volume_m3(hauls[0].cargo) + 1e-9
+    densities = {haul.loose_kg_per_m3 for haul in hauls}
+    if len(densities) == 1:
+        kg = min(kg, math.floor(m3 * densities.pop() + 1e-6))
+    # Whole pieces together weigh a multiple of what divides them all.
+    step = math.gcd(*(haul.unit_kg for haul in hauls))
+    return float(kg // step * step), m3
 
 
 def fewest_part_loads(index: int, haul: Haul, groups: Sequence[SlotClass]) -> int:

@@ -22,7 +22,7 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True)
 class Portion:
-    """A part of a haul: `column` is its kg. Trips of `groups` doing one of `tasks` carry
+    """A part of a haul: `column` counts its pieces. Trips of `groups` doing one of `tasks` carry
     it; all of them on `day`, if that is counted."""
 
     haul: int
@@ -34,8 +34,8 @@ class Portion:
 
 @dataclass
 class Sides:
-    """Columns: kg left of each haul, loads of each that pay the part-load charge, portions
-    in kg, and kg beyond what is charged anyway. Bounds and costs of each."""
+    """Columns: pieces left of each haul, loads of each that pay the part-load charge,
+    portions in pieces, and kg beyond what is charged anyway. Bounds and costs of each."""
 
     hauls: int
     cost: list[float] = field(default_factory=list)
@@ -55,7 +55,7 @@ class Sides:
         return len(self.cost) - 1
 
     def left(self, haul: int) -> int:
-        """The kg of a haul that stay behind."""
+        """The pieces of a haul that stay behind."""
         return haul
 
     def part(self, haul: int) -> int:
@@ -71,7 +71,7 @@ def sides_of(problem: PlanProblem, groups: Sequence[SlotClass]) -> Sides:
     """The columns for a problem."""
     sides = Sides(len(problem.hauls))
     for haul in problem.hauls:
-        sides.add(0.0, float(haul.mass_kg), whole=True)
+        sides.add(0.0, float(haul.mass_kg // haul.unit_kg), whole=True)
     for haul in problem.hauls:
         charged = haul.part_load.charge > 0
         most = float(haul.mass_kg // haul.unit_kg) if charged else 0.0
@@ -112,9 +112,12 @@ def _split(
             kinds.setdefault(kind, []).append((number, task))
     if not stored and not any(kind.matters for kind in kinds):
         return
-    mass = float(problem.hauls[index].mass_kg)
+    haul = problem.hauls[index]
+    mass, unit = float(haul.mass_kg), haul.unit_kg
     for kind, members in sorted(kinds.items(), key=lambda own: own[1]):
-        column = sides.add(kind.every, mass)
+        # Pieces of two sizes fill a body only as whole ones.
+        whole = kind.body is not None and unit > 1
+        column = sides.add(kind.every * unit, mass // unit, whole=whole)
         if kind.beyond:
             sides.excess[column] = sides.add(kind.beyond, mass)
         sides.portions.append(

@@ -6,16 +6,16 @@ stand the milk runs, which load at several places before they tip at several pla
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise, permutations
 
 from logistics.domain.planning.problem import Haul, PlanProblem
 
-MOST_TOGETHER = 3
-"""Hauls in one body (common practice, no source)."""
-MOST_RUNS = 160
-"""Milk runs looked at. Runs of three hauls, then the longest of two, are left out first."""
+MOST_TOGETHER, AT_LEAST = 5, 3
+"""Hauls in one body that are looked at, and those looked at where there are too many."""
+MOST_RUNS = 240
+"""Milk runs looked at. Where there are more, runs of few hauls, and short ones, are taken."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,29 +45,75 @@ def tasks_of(problem: PlanProblem) -> tuple[Task, ...]:
         Task((index,), (Visit(index, loads=True), Visit(index, loads=False)))
         for index in range(len(problem.hauls))
     ]
-    return (*alone, *_runs(problem))
+    return (*alone, *_runs(problem)[0])
 
 
-def _runs(problem: PlanProblem) -> list[Task]:
+def has_every_run(problem: PlanProblem) -> bool:
+    """Whether `tasks_of` names every milk run that could be worth driving."""
+    return _runs(problem)[1]
+
+
+def _runs(problem: PlanProblem) -> tuple[list[Task], bool]:
+    """The milk runs looked at, and whether these are all."""
     able = [
         index
         for index, haul in enumerate(problem.hauls)
         if haul.shared and haul.mass_kg > 0
     ]
+    cargoes = {problem.hauls[index].cargo for index in able}
+    together = max(
+        (sum(problem.hauls[i].cargo is cargo for i in able) for cargo in cargoes),
+        default=0,
+    )
     found: list[Task] = []
-    for size in range(2, MOST_TOGETHER + 1):
-        more = [
-            task
-            for hauls in combinations(able, size)
-            if len({problem.hauls[index].cargo for index in hauls}) == 1
-            for task in _orders(problem, hauls)
-        ]
+    for size in range(2, min(together, MOST_TOGETHER) + 1):
+        if size > AT_LEAST and together > MOST_TOGETHER:
+            break
+        more = _of_size(problem, able, size)
         if len(found) + len(more) > MOST_RUNS:
             room = MOST_RUNS - len(found)
             shortest = sorted(more, key=lambda own: (_length(problem, own), own.hauls))
-            return [*found, *shortest[:room]] if size == 2 else found
+            return [*found, *shortest[:room]], False
         found += more
-    return found
+    return found, together <= MOST_TOGETHER
+
+
+def _of_size(problem: PlanProblem, able: Sequence[int], size: int) -> list[Task]:
+    return [
+        task
+        for hauls in combinations(able, size)
+        if len({problem.hauls[index].cargo for index in hauls}) == 1
+        for task in _shortest(problem, hauls)
+    ]
+
+
+def _shortest(problem: PlanProblem, hauls: tuple[int, ...]) -> list[Task]:
+    """The orders that may be worth driving.
+
+    Where all pickups are open at the same times, and all drops, an order that begins and
+    ends at the same places as another one and is no shorter is not.
+    """
+    orders = list(_orders(problem, hauls))
+    own = [problem.hauls[index] for index in hauls]
+    alike = (
+        len({(haul.pickup_windows, haul.loader_windows) for haul in own}) == 1
+        and len({haul.drop_windows for haul in own}) == 1
+        and len({(haul.load_s, haul.unload_s) for haul in own}) == 1
+        and not problem.own_ways
+        and not any(truck.rest for truck in problem.trucks)
+    )
+    if not alike:
+        return orders
+    best: dict[tuple[int, int], list[tuple[int, int, Task]]] = {}
+    for task in orders:
+        ends = task.visits[0].haul, task.visits[-1].haul
+        metres, seconds = _length(problem, task), _seconds(problem, task)
+        held = best.setdefault(ends, [])
+        if any(m <= metres and s <= seconds for m, s, _ in held):
+            continue
+        held[:] = [h for h in held if not (metres <= h[0] and seconds <= h[1])]
+        held.append((metres, seconds, task))
+    return [task for held in best.values() for _, _, task in held]
 
 
 def _orders(problem: PlanProblem, hauls: tuple[int, ...]) -> Iterator[Task]:
@@ -102,3 +148,9 @@ def _length(problem: PlanProblem, task: Task) -> int:
     places = [visit_place(problem, visit) for visit in task.visits]
     metres = problem.distances.metres
     return sum(int(metres[a, b]) for a, b in pairwise(places))
+
+
+def _seconds(problem: PlanProblem, task: Task) -> int:
+    places = [visit_place(problem, visit) for visit in task.visits]
+    seconds = problem.distances.seconds
+    return sum(int(seconds[a, b]) for a, b in pairwise(places))

@@ -142,6 +142,11 @@ def _access(problem: PlanProblem, truck: Truck, where: int, kg: int) -> list[str
     limit_kg = access.max_gross_kg
     if limit_kg is not None and tare + kg > limit_kg:
         faults.append(f"too heavy for place {where}")
+    if access.max_axle_kg is not None and any(
+        axle.empty_kg + axle.share * kg > access.max_axle_kg + 1
+        for axle in truck.axle_loads
+    ):
+        faults.append(f"an axle is too heavy for place {where}")
     for word, size, limit in (
         ("high", truck.height_m, access.max_height_m),
         ("wide", truck.width_m, access.max_width_m),

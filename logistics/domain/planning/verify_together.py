@@ -69,14 +69,15 @@ def _stores(problem: PlanProblem, plan: HaulPlan) -> list[str]:
 
 def _nights(problem: PlanProblem, plan: HaulPlan) -> list[str]:
     faults = []
-    driven: defaultdict[int, list[Shift]] = defaultdict(list)
+    driven: defaultdict[str, list[Shift]] = defaultdict(list)
+    bases = {truck.key: truck.base for truck in problem.trucks}
     for shift in plan.shifts:
-        driven[problem.slots[shift.slot].truck].append(shift)
+        driven[problem.trucks[problem.slots[shift.slot].truck].key].append(shift)
     for truck, shifts in sorted(driven.items()):
         days = [problem.slots[shift.slot].day for shift in shifts]
         if len(set(days)) < len(days):
             faults.append(f"truck {truck} drives two shifts on a day")
-        at = base = problem.trucks[truck].base
+        at = base = bases[truck]
         for shift in sorted(shifts, key=lambda own: own.leave.begin):
             if shift.leave.place != at:
                 faults.append(f"truck {truck} does not start where it was left")
