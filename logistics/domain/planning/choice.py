@@ -39,7 +39,7 @@ WIDTH = 20_000
 """Partial shifts looked at to bring the trips of one shift into their best order."""
 PATIENCE = 2
 """Choices that may end unsolved before the search is given up."""
-COLUMN_NODES = 200_000
+COLUMN_NODES = 60_000
 """Branch-and-bound nodes times patterns."""
 NEAR, WIDER = 0.001, 2.0
 """First share of the bound within which all patterns are tried, and how it grows."""
