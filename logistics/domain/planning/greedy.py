@@ -15,15 +15,18 @@ from logistics.domain.planning.shifts import SlotClass
 
 EAGER = (1.0, 1.2, 1.5, 2.0, 3.0, 5.0)
 """Prices are also tried raised by this, so that shifts are filled to the last minute."""
+MANY = 150
+"""Tasks of all groups from which only the first and the fourth of these are tried."""
 
 
 def add_greedy(
     pool: Pool, pricers: Sequence[Pricer], proof: Generated, *, paid: bool = True
 ) -> list[Pattern]:
     """Add the patterns of plans that take the shift of most worth again and again."""
+    eager = EAGER if sum(pricer.field.size for pricer in pricers) < MANY else EAGER[::3]
     found = [
         pattern
-        for eagerness in (EAGER if paid else (1.0,))
+        for eagerness in (eager if paid else (1.0,))
         for pattern in _greedy(pool, pricers, proof, eagerness, paid=paid)
     ]
     for pattern in found:

@@ -36,6 +36,8 @@ LIMIT = 120_000
 """Partial shifts of an exact search."""
 FEW_SETS = 6_000
 """Sets of tasks that a class of slots can do, up to which all are counted at once."""
+ROWS = 4_000_000
+"""Partial shifts made at once, before any is thrown away: a matter of memory."""
 OFTEN = np.int16(np.iinfo(np.int16).max)
 
 
@@ -76,8 +78,13 @@ class Pricer:
     counted: Mask = dataclasses.field(init=False)
 
     def __post_init__(self) -> None:
+        self.limit = min(self.limit, self._room())
         sets = float(np.prod(self.field.most.astype(np.float64) + 1))
         self.counted = self._endless() | (sets <= FEW_SETS)
+
+    def _room(self) -> int:
+        """Partial shifts that may be held: each grows into one for each task at first."""
+        return ROWS // max(1, self.field.size)
 
     def _endless(self) -> Mask:
         """Tasks that take no time would be repeated for ever: then all are counted."""
@@ -150,7 +157,7 @@ class Pricer:
         if not self.field.size:
             return []
         search = _Search(self.field, tariff, floor)
-        swept = search.all(limit)
+        swept = search.all(min(limit, self._room()))
         if not swept.whole:
             return None
         return cheapest(swept, lambda level: search.closed(swept, level) > floor)
