@@ -250,7 +250,8 @@ def _calendar(book: Book, name: str, events: list[Event], key: str) -> bytes:
         calendar.add_component(event)
     if not events:
         calendar.add_component(_nothing(book, key))
-    return calendar.to_ical()
+    made: bytes = calendar.to_ical()
+    return made
 
 
 def _nothing(book: Book, key: str) -> Journal:

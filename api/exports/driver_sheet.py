@@ -16,11 +16,13 @@ from api.exports.wording import (
     DOING,
     SIGNS,
     TIPPING,
+    access_words,
     clock,
     goal_words,
     halt_words,
     limit_words,
     straight_note,
+    vehicle_words,
     weekday,
 )
 from logistics.domain.planning.result import StopKind
@@ -76,6 +78,9 @@ def _title(paper: Paper, shift: ShiftAnswer) -> None:
         paper.paragraph(
             f"{limits.capitalize()}, whichever comes first", LARGE, bold=True
         )
+    on_road = vehicle_words(shift)
+    if on_road:
+        paper.paragraph(on_road, BODY)
     paper.y += 8
 
 
@@ -95,7 +100,7 @@ def _stop(
     ]
     details = [
         line
-        for own in (*_drive(halt), *halt_words(book, halt))
+        for own in (*_drive(halt), *halt_words(book, halt), *_looks(book, shift, halt))
         for line in paper.lines(own, BODY, WORDS_WIDE)
     ]
     high = len(heads) * LARGE * LEAD + len(details) * BODY * LEAD
@@ -140,6 +145,13 @@ def _drive(halt: Halt) -> tuple[str, ...]:
     laden = "loaded" if halt.aboard else "empty"
     text = f"Drive {halt.stop.leg_km:.1f} km, {halt.stop.leg_minutes:.0f} min, {laden}."
     return (text,)
+
+
+def _looks(book: Book, shift: ShiftAnswer, halt: Halt) -> tuple[str, ...]:
+    """What the driver should look at before going in, said on the first visit."""
+    first = next(own for own in shift.stops if own.place == halt.stop.place)
+    words = access_words(book, shift, halt.place) if first is halt.stop else ""
+    return (words,) if words else ()
 
 
 def _map(

@@ -153,7 +153,7 @@ def export(book: Book, name: str, asked: Asked) -> ExportFile:
         )
     part = f"-{chosen}" if kind.takes and chosen is not None else ""
     return ExportFile(
-        name=f"{file_words(book.plan.name)}-{name}{_safe(part)}.{kind.ending}",
+        name=f"{file_words(book.plan)}-{name}{_safe(part)}.{kind.ending}",
         media_type=kind.media_type,
         body=kind.make(book, asked),
     )

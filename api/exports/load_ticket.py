@@ -8,7 +8,7 @@ carrier's registration. It does not claim to be such a paper.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 import segno
 from reportlab.lib.units import mm
@@ -34,8 +34,8 @@ def load_tickets(book: Book, numbers: Sequence[int] | None = None) -> bytes:
 
     Raises Refused "unknown_shift".
     """
-    for own in numbers or ():
-        book.shift(own)
+    for number in numbers or ():
+        book.shift(number)
     stored = f"{utc(book.stored_at):%Y-%m-%d %H:%M} UTC"
     foot = f"{book.plan.name}, plan of {stored}. {NO_PAPER}"
     paper = Paper(f"Load tickets: {book.plan.name}", foot)
@@ -145,7 +145,7 @@ def draw_code(paper: Paper, address: str, x: float, y: float) -> None:
     paper.draw(put)
 
 
-def _runs(row: Sequence[int]) -> list[tuple[int, int]]:
+def _runs(row: Iterable[int]) -> list[tuple[int, int]]:
     """Starts and lengths of the dark modules that follow each other."""
     found: list[tuple[int, int]] = []
     for index, dark in enumerate(row):

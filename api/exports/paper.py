@@ -54,9 +54,7 @@ class Paper:
         self.y = TOP
         if self.head:
             self.text(LEFT, self.y + SMALL, self.head, SMALL, bold=True)
-            self.y += SMALL * LEAD
-            self.rule()
-            self.y += 8
+            self.y += SMALL * LEAD + 4
 
     def draw(self, own: Draw) -> None:
         """Add a drawing to the page."""

@@ -102,9 +102,9 @@ def stops_csv(book: Book) -> bytes:
             halt.stop.leg_minutes,
             sum(own.moist_kg for own in halt.aboard),
             None if halt.load_number is None else halt.load_number + 1,
-            halt.load and halt.load.material.value,
-            halt.load and halt.load.moist_kg,
-            halt.load and halt.load.loose_m3,
+            halt.load.material.value if halt.load else None,
+            halt.load.moist_kg if halt.load else None,
+            halt.load.loose_m3 if halt.load else None,
         )
         for number, shift in enumerate(book.plan.shifts, start=1)
         for halt in halts(book, shift)

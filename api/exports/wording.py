@@ -8,6 +8,7 @@ from datetime import date, datetime
 
 from api.documents.plan_models import LoadAnswer, PlaceAnswer, PlanAnswer, ShiftAnswer
 from api.exports.book import Book, Halt
+from logistics.domain.access import LineState
 from logistics.domain.planning.result import StopKind
 
 DOING = {
@@ -91,18 +92,53 @@ def limit_words(shift: ShiftAnswer) -> str:
     return f"carries at most {tonnes(shift.payload_kg)} and {shift.body_m3:.1f} m³"
 
 
+SIZES = {
+    "gross_t": "{:.1f} t in all",
+    "axle_t": "{:.1f} t on the heaviest axle",
+    "height_m": "{:.2f} m high",
+    "width_m": "{:.2f} m wide",
+    "length_m": "{:.2f} m long",
+}
+
+
+def vehicle_words(shift: ShiftAnswer) -> str:
+    """The loaded truck as signs measure it; empty if nothing is known of it."""
+    known = [
+        form.format(shift.vehicle[name])
+        for name, form in SIZES.items()
+        if name in shift.vehicle
+    ]
+    return f"On the road, loaded: {', '.join(known)}" if known else ""
+
+
+def access_words(book: Book, shift: ShiftAnswer, place: PlaceAnswer) -> str:
+    """What the access card of a place leaves open or denies for this truck; empty if
+    nothing."""
+    words = [
+        line.words
+        for check in book.plan.truck_checks
+        if check.truck == shift.truck and shift.day in check.days
+        for own in check.places
+        if own.place == place.key
+        for line in own.lines
+        if line.state is not LineState.OK
+    ]
+    return f"Look first: the truck {'; '.join(words)}." if words else ""
+
+
 def goal_words(load: LoadAnswer) -> str:
     """How much to load, by mass and by volume."""
     return (
         f"{load.material.capitalize()}: {tonnes(load.moist_kg)} or"
-        f" {load.loose_m3:.1f} m³ loose, whichever comes first"
+        f" {load.loose_m3:.1f} m³ loose"
     )
 
 
 def order_words(shift: ShiftAnswer, load: LoadAnswer) -> str:
-    """How much to load, and what the truck carries at most."""
+    """How much to load, when to stop, and what the truck carries at most."""
     limits = limit_words(shift)
-    return f"{goal_words(load)}{f'; the truck {limits}' if limits else ''}."
+    text = f"{goal_words(load)}, whichever comes first"
+    return f"{text}; the truck {limits}." if limits else f"{text}."
 
 
 def halt_words(book: Book, halt: Halt) -> Iterator[str]:
@@ -110,10 +146,11 @@ def halt_words(book: Book, halt: Halt) -> Iterator[str]:
     if halt.load is not None:
         deal = book.plan.deals[halt.load.deal]
         if halt.stop.kind is StopKind.LOAD:
-            kept = full_words(halt.load).capitalize()
-            yield f"{kept}. {deal.offer_name}, for {deal.build_name}."
+            kept = f"whichever comes first ({full_words(halt.load)})"
+            yield f"Stop at {kept}. {deal.offer_name}, for {deal.build_name}."
         else:
-            yield f"{load_words(halt.load)}, for {deal.build_name}."
+            words = load_words(halt.load)
+            yield f"{words[:1].upper()}{words[1:]}, for {deal.build_name}."
     length = (halt.stop.end - halt.stop.begin).total_seconds()
     if halt.stop.kind is StopKind.REST:
         yield (

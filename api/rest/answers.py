@@ -19,6 +19,7 @@ STATUS = {
     "claim_not_open": 409,
     "offer_exhausted": 409,
     "plan_ended": 409,
+    "plan_not_ready": 409,
     "plan_not_done": 409,
     "plan_not_shared": 404,
     "too_large": 413,

@@ -29,6 +29,7 @@ from api.web.paging import SIZE, asked_page, paging
 from api.web.plan_page import plan_context
 from api.web.roads import network, routes_geojson
 from api.web.shares import shares_context
+from api.web.take_away import take_away
 from logistics.domain.errors import Refused
 from matching.selectors.builds import list_builds
 from matching.selectors.runs import StoredRun, get_run, list_runs
@@ -105,6 +106,7 @@ def plan(request: HttpRequest, public_id: UUID) -> HttpResponse:
         "here": "plans",
         **plan_context(answer),
         **shares_context(public_id, answer),
+        "take_away": take_away(public_id, answer),
         "days": window_words(run.request.first_day, run.request.last_day),
         "map": map_base(),
         "map_places": pins,
