@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator
 from datetime import UTC, datetime
 from uuid import UUID, uuid5
 
-from icalendar import Calendar, Event, Journal, vGeo
+from icalendar import Calendar, Event, Journal, vGeo, vText
 
 from api.documents.plan_models import PlaceAnswer, ShiftAnswer
 from api.exports.book import Book, Carried, Halt, carried, halts, utc
@@ -244,8 +244,9 @@ def _calendar(book: Book, name: str, events: list[Event], key: str) -> bytes:
     calendar.add("prodid", PRODUCT)
     calendar.add("version", "2.0")
     calendar.add("calscale", "GREGORIAN")
-    calendar.add("name", tidy(name))
-    calendar.add("x-wr-calname", tidy(name))
+    # These two have no type of their own in the library, and so no escaping.
+    calendar.add("name", vText(tidy(name)))
+    calendar.add("x-wr-calname", vText(tidy(name)))
     for event in events:
         calendar.add_component(event)
     if not events:

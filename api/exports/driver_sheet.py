@@ -8,8 +8,19 @@ from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
 from api.documents.plan_models import ShiftAnswer
-from api.exports.book import Book, Halt, halts, utc
-from api.exports.paper import BODY, BOTTOM, HIGH, LARGE, LEAD, LEFT, RIGHT, SMALL, Paper
+from api.exports.book import Book, Halt, halts
+from api.exports.paper import (
+    BODY,
+    BOTTOM,
+    HIGH,
+    LARGE,
+    LEAD,
+    LEFT,
+    RIGHT,
+    SMALL,
+    Paper,
+    plan_words,
+)
 from api.exports.route_map import BADGE, badge, draw_map, letters_of
 from api.exports.wording import (
     AT_THE_GATE,
@@ -50,8 +61,8 @@ def driver_sheets(book: Book, numbers: Sequence[int] | None = None) -> bytes:
 
 
 def _foot(book: Book) -> str:
-    stored = f"{utc(book.stored_at):%Y-%m-%d %H:%M} UTC"
-    return f"{book.plan.name}, plan of {stored}. Times: {book.plan.time_zone}."
+    which = plan_words(book.plan.name, book.stored_at)
+    return f"{which}. Times: {book.plan.time_zone}."
 
 
 def _sheet(paper: Paper, book: Book, shift: ShiftAnswer) -> None:

@@ -14,8 +14,19 @@ import segno
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
-from api.exports.book import Book, Carried, carried, utc
-from api.exports.paper import BODY, HIGH, LARGE, LEAD, LEFT, RIGHT, SMALL, Paper
+from api.exports.book import Book, Carried, carried
+from api.exports.paper import (
+    BODY,
+    BOTTOM,
+    HIGH,
+    LARGE,
+    LEAD,
+    LEFT,
+    RIGHT,
+    SMALL,
+    Paper,
+    plan_words,
+)
 from api.exports.wording import AT_THE_GATE, clock, full_words, tonnes, weekday
 
 QR_WIDE = 48 * mm
@@ -26,7 +37,22 @@ NO_PAPER = (
     " places and is not such a paper by itself: local law decides what is needed."
 )
 NO_CODE = "This plan has no receipt pages: write here what came."
-GAP = 3 * mm
+GAP, BETWEEN = 3 * mm, 2 * mm
+PARTIES = ("Handed over by", "Carried by", "Taken by")
+HANDED = (
+    (("Description",), 15 * mm),
+    (("Gross (t)", "Tare (t)", "Net (t)"), 13 * mm),
+    (("Volume (m³) or pieces", "Loose, or kind of container"), 13 * mm),
+    (("Date and time of transfer", "Place of transfer"), 13 * mm),
+    (("Taken whole / in part / refused, because",), 13 * mm),
+)
+"""Rows of blank fields, with their height if there is room."""
+SIGNED = (
+    (("Name and address",) * 3, 22 * mm),
+    (("Capacity",) * 3, 13 * mm),
+    (("Permit no.", "Carrier's registration", "Permit no."), 13 * mm),
+    (("Signature",) * 3, 22 * mm),
+)
 
 
 def load_tickets(book: Book, numbers: Sequence[int] | None = None) -> bytes:
@@ -36,8 +62,7 @@ def load_tickets(book: Book, numbers: Sequence[int] | None = None) -> bytes:
     """
     for number in numbers or ():
         book.shift(number)
-    stored = f"{utc(book.stored_at):%Y-%m-%d %H:%M} UTC"
-    foot = f"{book.plan.name}, plan of {stored}. {NO_PAPER}"
+    foot = f"{plan_words(book.plan.name, book.stored_at)}. {NO_PAPER}"
     paper = Paper(f"Load tickets: {book.plan.name}", foot)
     loads = [
         own for own in carried(book) if numbers is None or own.shift_number in numbers
@@ -67,8 +92,9 @@ def _ticket(paper: Paper, book: Book, own: Carried) -> None:
     paper.y = max(paper.y, below) + 4
     paper.rule(1.5)
     paper.y += 6
-    _transfer(paper)
-    _parties(paper)
+    stretch = _stretch(paper)
+    _transfer(paper, stretch)
+    _parties(paper, stretch)
 
 
 def _planned(paper: Paper, own: Carried, room: float) -> None:
@@ -83,7 +109,7 @@ def _planned(paper: Paper, own: Carried, room: float) -> None:
     volume = f"{load.loose_m3:.1f} m³ loose, {full_words(load)} (planned)"
     paper.paragraph(volume, LARGE, room=room)
     which = f"Load {own.load_number + 1} of {len(shift.loads)}"
-    paper.paragraph(f"{which}: {shift.truck_name}", BODY, room=room)
+    paper.paragraph(f"{which}: {shift.truck_name}", BODY, room=room, most=2)
     paper.paragraph(weekday(shift.day), LARGE, room=room, bold=True)
     paper.y += 5
     for verb, halt, name in (
@@ -92,10 +118,10 @@ def _planned(paper: Paper, own: Carried, room: float) -> None:
     ):
         when = clock(halt.stop.begin, shift.day)
         paper.paragraph(
-            f"{verb} {when}: {halt.place.name}", LARGE, room=room, bold=True
+            f"{verb} {when}: {halt.place.name}", LARGE, room=room, bold=True, most=2
         )
         at = f"{halt.place.lat:.5f}, {halt.place.lon:.5f}"
-        paper.paragraph(f"{name} ({at})", BODY, room=room)
+        paper.paragraph(f"{at}: {name}", BODY, room=room, most=2)
     paper.y += 3
     paper.paragraph(AT_THE_GATE, BODY, room=room)
 
@@ -158,39 +184,42 @@ def _runs(row: Iterable[int]) -> list[tuple[int, int]]:
     return found
 
 
-def _transfer(paper: Paper) -> None:
+def _transfer(paper: Paper, stretch: float) -> None:
     """What came, to be filled in."""
     paper.paragraph("What was handed over", LARGE, bold=True)
     paper.y += 3
-    half = (RIGHT - LEFT - GAP) / 2
-    third = (RIGHT - LEFT - 2 * GAP) / 3
-    _fields(paper, ["Description"], RIGHT - LEFT, 15 * mm)
-    _fields(paper, ["Gross (t)", "Tare (t)", "Net (t)"], third)
-    _fields(paper, ["Volume (m³) or pieces", "Loose, or kind of container"], half)
-    _fields(paper, ["Date and time of transfer", "Place of transfer"], half)
-    _fields(paper, ["Taken whole / in part / refused, because"], RIGHT - LEFT)
+    for names, high in HANDED:
+        _fields(paper, names, high * stretch)
 
 
-def _parties(paper: Paper) -> None:
+def _parties(paper: Paper, stretch: float) -> None:
     """Columns for those who give, carry and take."""
     paper.y += 3
-    third = (RIGHT - LEFT - 2 * GAP) / 3
-    titles = ("Handed over by", "Carried by", "Taken by")
-    for index, title in enumerate(titles):
+    third = _width(len(PARTIES))
+    for index, title in enumerate(PARTIES):
         x = LEFT + index * (third + GAP)
         paper.text(x, paper.y + BODY, title, BODY, bold=True)
     paper.y += BODY * LEAD + 3
-    _fields(paper, ["Name and address"] * 3, third, 22 * mm)
-    _fields(paper, ["Capacity"] * 3, third)
-    _fields(paper, ["Permit no.", "Carrier's registration", "Permit no."], third)
-    _fields(paper, ["Signature"] * 3, third, 22 * mm)
+    for names, high in SIGNED:
+        _fields(paper, names, high * stretch)
 
 
-def _fields(
-    paper: Paper, names: Sequence[str], wide: float, high: float = 13 * mm
-) -> None:
+def _stretch(paper: Paper) -> float:
+    """How much of their height the fields may have, so that a ticket is one page."""
+    rows = [high for _, high in (*HANDED, *SIGNED)]
+    titles = (LARGE + BODY) * LEAD + 9
+    room = BOTTOM - paper.y - titles - len(rows) * BETWEEN
+    return min(1.0, room / sum(rows))
+
+
+def _width(columns: int) -> float:
+    return (RIGHT - LEFT - (columns - 1) * GAP) / columns
+
+
+def _fields(paper: Paper, names: Sequence[str], high: float) -> None:
+    wide = _width(len(names))
     for index, name in enumerate(names):
         x = LEFT + index * (wide + GAP)
         paper.box(x, paper.y, wide, high)
         paper.text(x + 3, paper.y + SMALL + 1, name, SMALL)
-    paper.y += high + 2 * mm
+    paper.y += high + BETWEEN

@@ -9,6 +9,7 @@ from __future__ import annotations
 import io
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from datetime import UTC, datetime
 
 from reportlab.lib.pagesizes import A4
 from reportlab.lib.units import mm
@@ -21,8 +22,9 @@ WIDE, HIGH = A4
 MARGIN = 15 * mm
 LEFT, RIGHT = MARGIN, WIDE - MARGIN
 TOP, BOTTOM = MARGIN, HIGH - 22 * mm
-SMALL, BODY, LARGE = 9.5, 12.0, 15.0
+FOOT, SMALL, BODY, LARGE = 8.5, 9.5, 12.0, 15.0
 LEAD = 1.25
+MOST_NAME = 60
 LOST_NOTE = "Letters that this sheet cannot print are shown as ?"
 
 Draw = Callable[[Canvas], None]
@@ -53,7 +55,8 @@ class Paper:
         self.pages.append([])
         self.y = TOP
         if self.head:
-            self.text(LEFT, self.y + SMALL, self.head, SMALL, bold=True)
+            line = self.lines(self.head, SMALL, RIGHT - LEFT, bold=True)[0]
+            self.text(LEFT, self.y + SMALL, line, SMALL, bold=True)
             self.y += SMALL * LEAD + 4
 
     def draw(self, own: Draw) -> None:
@@ -104,9 +107,10 @@ class Paper:
         x: float = LEFT,
         room: float = RIGHT - LEFT,
         bold: bool = False,
+        most: int | None = None,
     ) -> None:
-        """Lines at the present height, which moves below them."""
-        for line in self.lines(text, size, room, bold=bold):
+        """Lines at the present height, which moves below them; at most so many."""
+        for line in self.lines(text, size, room, bold=bold)[:most]:
             self.text(x, self.y + size, line, size, bold=bold)
             self.y += size * LEAD
 
@@ -159,7 +163,7 @@ class Paper:
         canvas.setTitle(self.fit(self.title))
         canvas.setCreator("Marlpit")
         foot = f"{self.foot} {LOST_NOTE}" if self.lost else self.foot
-        words = self.lines(foot, SMALL, RIGHT - LEFT - 70)
+        words = self.lines(foot, FOOT, RIGHT - LEFT - 65)
         for number, page in enumerate(self.pages, start=1):
             for own in page:
                 own(canvas)
@@ -196,9 +200,15 @@ def _pieces(word: str, size: float, room: float, *, bold: bool) -> list[str]:
 def _foot(canvas: Canvas, words: Sequence[str], number: str) -> None:
     canvas.setLineWidth(0.5)
     canvas.line(LEFT, 20 * mm, RIGHT, 20 * mm)
-    y = 20 * mm - SMALL - 2
-    canvas.setFont(PLAIN, SMALL)
+    y = 20 * mm - FOOT - 2
+    canvas.setFont(PLAIN, FOOT)
     canvas.drawRightString(RIGHT, y, number)
     for line in words:
         canvas.drawString(LEFT, y, line)
-        y -= SMALL * 1.2
+        y -= FOOT * 1.2
+
+
+def plan_words(name: str, stored: datetime) -> str:
+    """Which plan a page belongs to; long names are cut, for a foot has few lines."""
+    short = name if len(name) <= MOST_NAME else f"{name[: MOST_NAME - 1]}…"
+    return f"{short}, plan of {stored.astimezone(UTC):%Y-%m-%d %H:%M} UTC"

@@ -1,0 +1,1 @@
+"""Tests of the forms in which plans are taken along."""
