@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from uuid import UUID
 
 from django.conf import settings
@@ -18,17 +19,25 @@ from matching.selectors.runs import StoredRun, get_run
 KEPT_S = 3600
 
 
-def stored_book(public_id: UUID, *, receipts: str) -> Book:
-    """The plan with its ways on the roads of this deployment.
+def stored_plan(public_id: UUID) -> tuple[PlanAnswer, datetime]:
+    """The plan and the moment at which it was stored.
 
-    `receipts` is the absolute address before a ticket's code. Raises Refused
-    "unknown_plan" and, for a job that has no plan yet or never will, "plan_not_ready".
+    Raises Refused "unknown_plan" and, for a job that has no plan yet or never will,
+    "plan_not_ready".
     """
     run = get_run(public_id)
     if run.document is None:
         raise _not_ready(run)
-    plan = PlanAnswer.model_validate(run.document)
-    stored_at = run.finished_at or run.created_at
+    return PlanAnswer.model_validate(run.document), run.finished_at or run.created_at
+
+
+def stored_book(public_id: UUID, *, receipts: str) -> Book:
+    """The plan with its ways on the roads of this deployment.
+
+    `receipts` is the absolute address before a ticket's code. Raises Refused as
+    `stored_plan` does.
+    """
+    plan, stored_at = stored_plan(public_id)
     roads = _network()
     if roads is None:
         return Book(plan, stored_at, receipts=receipts)

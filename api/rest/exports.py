@@ -3,24 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from urllib.parse import urlencode
 from uuid import UUID
 
 from django.http import HttpResponse
+from django.urls import reverse
 from django.utils.http import content_disposition_header
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, OpenApiResponse, extend_schema
-from pydantic import Field
+from pydantic import BaseModel, Field
 from rest_framework.negotiation import BaseContentNegotiation
 from rest_framework.parsers import BaseParser
 from rest_framework.renderers import BaseRenderer
 from rest_framework.request import Request
+from rest_framework.response import Response
 
 from api.documents.jobs import ProblemsAnswer
+from api.documents.plan_models import PlanAnswer
 from api.documents.rest import Query
+from api.exports.choices import choices
 from api.exports.kinds import KINDS, Asked, export, known_kind
-from api.exports.stored import stored_book
+from api.exports.stored import stored_book, stored_plan
 from api.rest.door import Door, read_query
-from api.rest.schema import parameters
+from api.rest.schema import described, parameters
 
 TICKETS = "/tickets/"
 """Where receipt pages stand; a ticket's code follows."""
@@ -76,6 +81,64 @@ _ANSWERS = {
     )
     for kind in KINDS.values()
 }
+
+
+class ChoiceAnswer(BaseModel):
+    """One part of the plan that an export is made of."""
+
+    value: str = Field(description="what to put into the query")
+    name: str
+    address: str
+
+
+class ExportAnswer(BaseModel):
+    """A form in which the plan is given out."""
+
+    kind: str
+    about: str
+    media_type: str
+    address: str
+    takes: str | None = Field(description="the query that it reads: shift or of")
+    needed: bool = Field(description="whether the address is refused without the query")
+    choices: list[ChoiceAnswer] = Field(description="what the query may be")
+
+
+class ExportsAnswer(BaseModel):
+    """All forms in which the plan is given out."""
+
+    exports: list[ExportAnswer]
+
+
+class PlanExports(Door):
+    """What a stored plan is given out as."""
+
+    @described("list_exports", answers={200: ExportsAnswer})
+    def get(self, request: Request, public_id: UUID) -> Response:  # noqa: ARG002
+        """List the forms in which a plan is given out, with their addresses."""
+        plan, _ = stored_plan(public_id)
+        found = [_listed(public_id, plan, name) for name in KINDS]
+        return Response(ExportsAnswer(exports=found).model_dump(mode="json"))
+
+
+def _listed(public_id: UUID, plan: PlanAnswer, name: str) -> ExportAnswer:
+    kind = KINDS[name]
+    address = reverse("rest-plan-export", args=[public_id, name])
+    return ExportAnswer(
+        kind=name,
+        about=kind.about,
+        media_type=kind.media_type,
+        address=address,
+        takes=kind.takes or None,
+        needed=bool(kind.takes) and not kind.optional,
+        choices=[
+            ChoiceAnswer(
+                value=own.value,
+                name=own.name,
+                address=f"{address}?{urlencode({kind.takes: own.value})}",
+            )
+            for own in choices(plan, name, kind.takes)
+        ],
+    )
 
 
 class PlanExport(Door):

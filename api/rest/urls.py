@@ -13,7 +13,7 @@ from api.rest.builds import BuildDetail, BuildList, NeedMatches, NeedMixDesign
 from api.rest.calendars import BuildCalendar, Calendars
 from api.rest.door import Door
 from api.rest.evidence import OfferTests, SandTests, SoilTests, StrawTests
-from api.rest.exports import PlanExport
+from api.rest.exports import PlanExport, PlanExports
 from api.rest.mixes import MixDesigns
 from api.rest.offers import OfferDetail, OfferList
 from api.rest.plans import PlanDetail, PlanList
@@ -57,6 +57,11 @@ urlpatterns = [
     path("trucks/", TruckList.as_view(), name="rest-trucks"),
     path("plans/", PlanList.as_view(), name="rest-plans"),
     path("plans/<uuid:public_id>/", PlanDetail.as_view(), name="rest-plan"),
+    path(
+        "plans/<uuid:public_id>/exports/",
+        PlanExports.as_view(),
+        name="rest-plan-exports",
+    ),
     path(
         "plans/<uuid:public_id>/exports/<slug:kind>/",
         PlanExport.as_view(),

@@ -44,6 +44,7 @@ def test_every_address_is_described(schema):
         "/trucks/",
         "/plans/",
         "/plans/{public_id}/",
+        "/plans/{public_id}/exports/",
         "/plans/{public_id}/exports/{kind}/",
         "/plans/{public_id}/shares/",
     }
