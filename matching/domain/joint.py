@@ -24,7 +24,7 @@ from scipy.sparse import vstack
 from logistics.domain.planning.field import Field
 from logistics.domain.planning.hire import rounding
 from logistics.domain.planning.patterns import Pattern
-from logistics.domain.planning.pricing import Pricer, Tariff
+from logistics.domain.planning.pricing import Priced, Pricer, Tariff
 from logistics.domain.planning.shifts import SlotClass
 from matching.domain.allocation import Allocation, allocate
 from matching.domain.pairing import Pairing, divisible, pattern_move
@@ -107,7 +107,8 @@ def decide_together(
     limits = tuple(len(group.slots) for group in groups)
     question = replace(question, limits=limits, fleets=_fleets(question, groups))
     pool = {(p.group, tuple(sorted(p.tasks))): p for p in seeds}
-    work = max(1, len(question.pairs) * len(groups))
+    # Groups that differ in their days alone are mostly asked the same, once.
+    work = max(1, len(question.pairs) * len({group.kind for group in groups}))
     rounds = min(ROUNDS, WORK // work)
     if rounds < FEWEST:
         return Joint(None, -math.inf)
@@ -135,9 +136,14 @@ def decide_together(
     asked = replace(question, moves=_moves(groups, pool.values()))
     allocation = allocate(asked, nodes=NODES)
     proofs = PROOFS if work <= PROVEN else 1
+    # What drivers could do without rests bounds what they can do.
+    bare = [
+        Pricer(Field(number, group, rested=False), limit=EXACT)
+        for number, group in enumerate(groups)
+    ]
     return Joint(
         allocation,
-        best_bound(asked, pairing, pricers, prices, allocation.cost, rounds=proofs),
+        best_bound(asked, pairing, bare, prices, allocation.cost, rounds=proofs),
     )
 
 
@@ -180,6 +186,7 @@ def _generate(
 ) -> bool:
     """Put patterns worth more than the floors into the pool. True if any was new."""
     fresh = False
+    known: dict[object, list[Pattern]] = {}
     for number, (pricer, floor) in enumerate(zip(pricers, floors, strict=True)):
         group = pricer.field.slots
         reward = np.array(
@@ -189,8 +196,13 @@ def _generate(
             ]
         )
         start = prices.bonus(asked, number) - group.truck.rates.call_out
-        for own in pricer.quickly(Tariff(reward, start), floor=floor, most=most):
-            key = (own.group, tuple(sorted(own.tasks)))
+        same = (group.kind, reward.tobytes(), start, floor)
+        if same not in known:
+            tariff = Tariff(reward, start)
+            known[same] = pricer.quickly(tariff, floor=floor, most=most)
+        for found in known[same]:
+            own = replace(found, group=number)
+            key = (number, tuple(sorted(own.tasks)))
             if key not in pool or pool[key].cost > own.cost:
                 pool[key] = own
                 fresh = True
@@ -254,6 +266,7 @@ def _earnings(
     """An upper bound on what all slots can earn, and the trips they would make."""
     at = {kind: index for index, kind in enumerate(kinds)}
     earned, made = 0.0, np.zeros(len(kinds))
+    known: dict[object, Priced] = {}
     for number, pricer in enumerate(pricers):
         group = pricer.field.slots
         reward = np.array(
@@ -263,7 +276,11 @@ def _earnings(
             ]
         )
         start = prices.bonus(asked, number) - group.truck.rates.call_out
-        answer = pricer.best(Tariff(reward, start), floor=0.0, quick=False, most=1)
+        same = (group.kind, reward.tobytes(), start)
+        if same not in known:
+            tariff = Tariff(reward, start)
+            known[same] = pricer.best(tariff, floor=0.0, quick=False, most=1)
+        answer = known[same]
         top = max(answer.top or 0.0, 0.0)
         doubt = rounding(group.truck.rates)
         earned += len(group.slots) * (top + doubt)

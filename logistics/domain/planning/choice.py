@@ -29,7 +29,7 @@ from logistics.domain.planning.shifts import SlotClass
 from logistics.domain.planning.sides import mass_rounding
 from logistics.domain.planning.sweep import all_patterns, best_order
 
-LARGE, LEAST_ROUNDS = 450, 8
+LARGE, LEAST_ROUNDS = 250, 8
 """Hauls that trucks may carry, over all groups of slots, above which less is tried: fewer
 rounds and narrower searches, and no closing of the gap. The bound stays proven."""
 EVERY = "every shift pattern tried, choice solved to optimality"

@@ -191,11 +191,29 @@ class Field:
             made=made,
             parent=rows,
         )
-        grown = self._visited(first, drive, clean)
+        grown = self._relevant(self._visited(first, drive, clean))
         whole = grown.length + self.homeward_s(grown)
         return grown.take(
             (grown.early + whole <= self.slots.latest)
             & (whole <= self.slots.truck.max_shift_s)
+        )
+
+    def _relevant(self, batch: Batch) -> Batch:
+        """Counts of driving and work that can bind nothing any more are taken for none, so
+        that labels compare by what matters."""
+        if self.rule is None:
+            return batch
+        slots = self.slots
+        left = np.minimum(
+            slots.truck.max_shift_s - batch.length,
+            slots.latest - batch.early - batch.length,
+        )
+        wheel_most, work_most, day_most = limits(self.rule)
+        return replace(
+            batch,
+            wheel=np.where(batch.wheel + left <= wheel_most, 0, batch.wheel),
+            work=np.where(batch.work + left <= work_most, 0, batch.work),
+            driven=np.where(batch.driven + left <= day_most, 0, batch.driven),
         )
 
     def _visited(self, batch: Batch, drive: Ints, clean: Ints) -> Batch:

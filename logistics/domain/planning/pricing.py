@@ -76,6 +76,8 @@ class Pricer:
     limit: int = LIMIT
     beam: int = BEAM
     counted: Mask = dataclasses.field(init=False)
+    plain: Pricer | None = dataclasses.field(init=False, default=None)
+    """The same without rests."""
 
     def __post_init__(self) -> None:
         self.limit = min(self.limit, self._room())
@@ -119,14 +121,14 @@ class Pricer:
             self.counted |= over
 
     def _loosely(self, tariff: Tariff, floor: float) -> float:
-        """A bound by shifts that may repeat tasks and leave rests out."""
-        plain = self._endless()
-        if self.field.rule is None and (plain == self.counted).all():
-            return np.inf  # it was just tried
-        field = Field(self.field.group, self.field.slots, rested=False)
-        search = _Search(field, tariff, floor)
-        top, _, _ = search.answer(search.exact(plain, self.limit), 0)
-        return top
+        """A bound by shifts without rests, where they make the search too large."""
+        if self.field.rule is None:
+            return np.inf
+        if self.plain is None:
+            bare = Field(self.field.group, self.field.slots, rested=False)
+            self.plain = Pricer(bare, self.limit, self.beam)
+        top = self.plain.best(tariff, floor=floor, quick=False, most=0).top
+        return np.inf if top is None else top
 
     def quickly(self, tariff: Tariff, *, floor: float, most: int) -> list[Pattern]:
         """At most `most` patterns worth more than `floor` that a narrow search finds."""
