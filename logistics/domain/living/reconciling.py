@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from logistics.domain.living.arrivals import Arrival, LoadAt
@@ -53,26 +53,36 @@ def reconcile(
 ) -> tuple[Balance, ...]:
     """The balance of every haul. A weighing difference alone sends no truck: it shows
     here, and somebody asks for more if it matters."""
-    found = []
-    for index, haul in enumerate(problem.hauls):
-        sums = {"arrived": 0, "estimated": 0, "refused": 0, "open": 0, "given_up": 0}
-        for at, shift in enumerate(shifts):
-            for number, trip in enumerate(shift.trips):
-                if trip.load.haul == index:
-                    own = arrivals.get(LoadAt(at, number))
-                    _count(sums, trip.load.mass_kg, own, haul.loose_kg_per_m3)
-        found.append(
-            Balance(
-                index,
-                agreed_kg[index],
-                sums["arrived"],
-                sums["estimated"],
-                sums["refused"],
-                sums["open"],
-                sums["given_up"],
-            )
-        )
-    return tuple(found)
+    loads: list[list[tuple[int, Arrival | None]]] = [[] for _ in problem.hauls]
+    for at, shift in enumerate(shifts):
+        for number, trip in enumerate(shift.trips):
+            own = (trip.load.mass_kg, arrivals.get(LoadAt(at, number)))
+            loads[trip.load.haul].append(own)
+    return tuple(
+        balance(index, agreed_kg[index], haul.loose_kg_per_m3, loads[index])
+        for index, haul in enumerate(problem.hauls)
+    )
+
+
+def balance(
+    haul: int,
+    agreed_kg: int,
+    loose_kg_per_m3: float,
+    loads: Iterable[tuple[int, Arrival | None]],
+) -> Balance:
+    """The balance of one haul of which these loads are planned: kg, and what came."""
+    sums = {"arrived": 0, "estimated": 0, "refused": 0, "open": 0, "given_up": 0}
+    for planned_kg, own in loads:
+        _count(sums, planned_kg, own, loose_kg_per_m3)
+    return Balance(
+        haul,
+        agreed_kg,
+        sums["arrived"],
+        sums["estimated"],
+        sums["refused"],
+        sums["open"],
+        sums["given_up"],
+    )
 
 
 def _count(
