@@ -5,17 +5,22 @@ from __future__ import annotations
 import json
 import sys
 from pathlib import Path
+from typing import Any, NoReturn
 
 from django.conf import settings
 from django.core.management.base import BaseCommand, CommandParser
+from django.utils import timezone
 
 from api.chatter import solver_chatter_to_stderr
 from api.documents.answers import plan_document
+from api.documents.plan_models import PlanAnswer
 from api.documents.problems import read_file
 from api.documents.scenario import ScenarioDoc
 from api.documents.scenario_reading import read_scenario
 from api.documents.share_answers import SharesAnswer, shares_document, shares_text
 from api.documents.text import plan_text
+from api.exports.kinds import KINDS, Asked, export
+from api.exports.scenario_book import scenario_book
 from logistics.domain.errors import Refused
 from matching.domain.community import CommunityPlan, plan_community
 from matching.domain.cost_shares import share_plan
@@ -40,22 +45,34 @@ class Command(BaseCommand):
             action="store_true",
             help="share the total among the builds too; plans every group of them",
         )
+        parser.add_argument(
+            "--export",
+            choices=list(KINDS),
+            help="write this file instead, and print its path",
+        )
+        parser.add_argument("--into", type=Path, default=Path(), help="its folder")
+        parser.add_argument(
+            "--shift", type=int, help="number of a shift, for gpx and paper"
+        )
+        parser.add_argument(
+            "--of", help="key of a truck, build or place, for calendars"
+        )
 
-    def handle(self, *_args: object, **options: object) -> None:
+    def handle(self, *_args: object, **options: Any) -> None:
         try:
-            doc = read_file(ScenarioDoc, Path(str(options["file"])))
+            doc = read_file(ScenarioDoc, options["file"])
             scenario = read_scenario(doc, network_root=settings.MARLPIT_NETWORK_ROOT)
             with solver_chatter_to_stderr():
                 plan = plan_community(scenario)
         except Refused as refused:
-            for problem in refused.problems:
-                self.stderr.write(f"{problem.code}: {problem}")
-            sys.exit(BAD_INPUT)
+            self._refuse(refused)
         answer = plan_document(
             scenario, plan, name=doc.name, currency=doc.currency, zone=doc.zone
         )
         shares = _shares(scenario, plan, doc.currency) if options["shares"] else None
-        if options["format"] == "json":
+        if options["export"]:
+            self._write_export(doc, answer, options)
+        elif options["format"] == "json":
             document = answer.model_dump(mode="json")
             if shares:
                 document["shares"] = shares.model_dump(mode="json")
@@ -66,6 +83,26 @@ class Command(BaseCommand):
             )
         if not plan.complete:
             sys.exit(PARTLY)
+
+    def _refuse(self, refused: Refused) -> NoReturn:
+        for problem in refused.problems:
+            self.stderr.write(f"{problem.code}: {problem}")
+        sys.exit(BAD_INPUT)
+
+    def _write_export(
+        self, doc: ScenarioDoc, plan: PlanAnswer, options: dict[str, Any]
+    ) -> None:
+        try:
+            book = scenario_book(
+                doc, plan, network_root=settings.MARLPIT_NETWORK_ROOT, at=timezone.now()
+            )
+            asked = Asked(options["shift"], options["of"])
+            file = export(book, options["export"], asked)
+        except Refused as refused:
+            self._refuse(refused)
+        path = options["into"] / file.name
+        path.write_bytes(file.body)
+        self.stdout.write(str(path))
 
 
 def _shares(scenario: Scenario, plan: CommunityPlan, currency: str) -> SharesAnswer:
