@@ -20,16 +20,20 @@ from logistics.domain.errors import Problem, Refused, refuse
 from logistics.domain.planning.result import LineKind
 from logistics.services.distances import Roads
 from logistics.services.plans import PlanDraft, store_plan
+from logistics.services.tickets import issue_tickets
 from matching.domain.builds import demands
 from matching.domain.community import CommunityPlan, plan_community
+from matching.domain.deal_terms import DealTerms, terms_of
 from matching.domain.requests import PlanRequest
 from matching.domain.scenario import Scenario
 from matching.domain.stored import dump_request, load_request
-from matching.models import Claim, PlanRun
+from matching.models import Claim, PlanRun, Replan
 from matching.selectors.builds import get_builds
 from matching.selectors.runs import waiting_runs
 from matching.selectors.scenarios import Gathered, chosen_trucks, gather
 from matching.services.distances import distances_of, own_distances_of
+from matching.services.plan_states import HeldState, keep_state, ticketed
+from matching.services.replans import Anew, RenderAgain, make_anew, save_anew
 
 Render = Callable[[str, Scenario, CommunityPlan], dict[str, Any]]
 """Makes the document that people will read of a plan; the text is the plan's name."""
@@ -49,6 +53,7 @@ class Means:
     roads: Roads
     clock: Callable[[], datetime]
     render: Render
+    render_again: RenderAgain | None = None
 
 
 class _Superseded(Exception):
@@ -105,7 +110,10 @@ def run_plan(*, run_id: int, means: Means) -> bool:
         return False
     ours = _ours(run_id, attempt)
     try:
-        _plan(run_id, attempt, means)
+        if Replan.objects.filter(run_id=run_id).exists():
+            _plan_anew(run_id, attempt, means)
+        else:
+            _plan(run_id, attempt, means)
     except _Superseded:
         return False
     except Refused as refused:
@@ -154,7 +162,34 @@ def _plan(run_id: int, attempt: int, means: Means) -> None:
     plan = plan_community(scenario)
     _advance(ours, 90)
     document = means.render(request.name, scenario, plan)
-    _save(ours, gathered, plan, document, means.clock())
+    terms = terms_of(scenario, plan.deals)
+    _save(ours, gathered, plan, terms, document, means.clock())
+
+
+def _plan_anew(run_id: int, attempt: int, means: Means) -> None:
+    """Replace a plan. What is recorded while it is made makes it anew once more."""
+    if means.render_again is None:
+        raise ValueError("no pen for plans made anew")
+    ours, saved = _ours(run_id, attempt), False
+    while not saved:
+        anew = make_anew(run_id=run_id, zone=means.zone, roads=means.roads)
+        _advance(ours, 80)
+        old = PlanRun.objects.get(public_id=anew.replaces).document or {}
+        document = means.render_again(old, anew)
+        saved = _save_anew(ours, anew, document, means.clock())
+
+
+@transaction.atomic
+def _save_anew(ours: Q, anew: Anew, document: dict[str, Any], at: datetime) -> bool:
+    run = PlanRun.objects.select_for_update().filter(ours).first()
+    if run is None:
+        raise _Superseded
+    fields = save_anew(run=run, anew=anew, document=document, at=at)
+    if fields is None:
+        return False
+    done = {"status": PlanRun.Status.DONE, "progress": 100, "finished_at": at}
+    PlanRun.objects.filter(ours).update(**done, **fields)
+    return True
 
 
 def _advance(ours: Q, percent: int) -> None:
@@ -167,6 +202,7 @@ def _save(
     ours: Q,
     gathered: Gathered,
     plan: CommunityPlan,
+    terms: tuple[DealTerms, ...],
     document: dict[str, Any],
     at: datetime,
 ) -> None:
@@ -181,6 +217,18 @@ def _save(
         other_lines=tuple(line for line in plan.lines if line.kind in _NOT_DRIVING),
     )
     stored = store_plan(draft=draft, at=at)
+    codes = issue_tickets(plan_id=stored.id, shifts=plan.hauls.shifts)
+    state = HeldState(
+        problem=plan.problem,
+        plan=plan.hauls,
+        past=(),
+        terms=terms,
+        codes=codes,
+        place_ids=draft.place_ids,
+        truck_ids=draft.truck_ids,
+        haul_ids=stored.haul_ids,
+    )
+    keep_state(run=run, state=state)
     demands = [gathered.need_ids[key] for key in _demand_keys(gathered)]
     Claim.objects.bulk_create(
         Claim(
@@ -204,7 +252,7 @@ def _save(
         bound_method=plan.bound.method,
         proven_optimal=plan.proven_optimal,
         offers_left_out=gathered.left_out,
-        document=document,
+        document=ticketed(document, codes),
         finished_at=at,
     )
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import UTC, date, datetime, time, timedelta
 from typing import Any
+from uuid import uuid4
 
 import pytest
 from django.apps import apps
@@ -21,6 +22,7 @@ from logistics.models import (
     Plan,
     Shift,
     Stop,
+    Ticket,
     Trip,
     Truck,
     UnplannedHaul,
@@ -182,6 +184,18 @@ def unplanned_twice() -> None:
     an_unplanned(plan=plan, haul=haul)
 
 
+CAME = {"arrived_at": NINE, "recorded_at": NINE}
+
+
+def a_ticket(**more: Any) -> Ticket:
+    own: dict[str, Any] = {
+        "loads_at": NINE,
+        "tips_at": NINE,
+        "comes_again": True,
+    } | more
+    return Ticket.objects.create(code=str(uuid4()), load=a_load(), **own)
+
+
 BROKEN: list[tuple[str, Callable[[], Any]]] = [
     ("place_on_earth", lambda: a_place(lat=90.5)),
     ("place_on_earth", lambda: a_place(lat=-90.5)),
@@ -242,6 +256,23 @@ BROKEN: list[tuple[str, Callable[[], Any]]] = [
     ("cost_line_positions_differ", twice(a_line, "plan", a_plan)),
     ("unplanned_once_per_haul", unplanned_twice),
     ("unplanned_mass_positive", lambda: an_unplanned(mass_kg=0)),
+    ("ticket_says_what_came", lambda: a_ticket(state="accepted", **CAME)),
+    ("ticket_says_what_came", lambda: a_ticket(state="accepted", moist_kg=9)),
+    ("ticket_says_what_came", lambda: a_ticket(state="refused", **CAME)),
+    ("ticket_says_what_came", lambda: a_ticket(moist_kg=9)),
+    ("ticket_says_what_came", lambda: a_ticket(state="lost")),
+    (
+        "ticket_says_what_came",
+        lambda: a_ticket(state="refused", reason="debris", moist_kg=9, **CAME),
+    ),
+    (
+        "ticket_says_what_came",
+        lambda: a_ticket(state="accepted", reason="debris", moist_kg=9, **CAME),
+    ),
+    (
+        "ticket_amounts_positive",
+        lambda: a_ticket(state="accepted", moist_kg=9, loose_m3=0, **CAME),
+    ),
 ]
 
 
@@ -273,6 +304,11 @@ def test_sound_rows_are_stored():
     a_line()
     an_unplanned()
     assert Load.objects.get().haul.mass_kg == 8000
+    a_ticket()
+    a_ticket(state="withdrawn")
+    a_ticket(state="accepted", moist_kg=7800, **CAME)
+    a_ticket(state="accepted", loose_m3=6.5, **CAME)
+    a_ticket(state="refused", reason="too_wet", **CAME)
 
 
 def test_every_constraint_has_a_row_that_breaks_it():
@@ -283,5 +319,5 @@ def test_every_constraint_has_a_row_that_breaks_it():
 
 def test_rows_are_told_apart_by_their_text():
     rows = [a_place(), a_place(), a_truck(), a_haul(), a_plan(), a_shift(), a_trip()]
-    rows += [a_load(), a_stop(), a_line(), an_unplanned()]
+    rows += [a_load(), a_stop(), a_line(), an_unplanned(), a_ticket(), a_ticket()]
     assert len({str(row) for row in rows}) == len(rows)

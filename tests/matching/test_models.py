@@ -14,7 +14,17 @@ import pytest
 from django.apps import apps
 from django.db import IntegrityError, transaction
 
-from matching.models import Account, Build, Claim, Need, Offer, PlanRun, Wall
+from matching.models import (
+    Account,
+    Build,
+    Claim,
+    Need,
+    Offer,
+    PlanRun,
+    Replan,
+    ShareRun,
+    Wall,
+)
 from tests.logistics.test_models import a_haul, a_place, a_plan, named
 from tests.worlds import AT
 
@@ -114,6 +124,21 @@ def two_claims_of_one_haul() -> None:
     a_claim(haul=haul)
 
 
+def a_sharing(**more: Any) -> Any:
+    return ShareRun.objects.create(run=a_run(), created_at=AT, **more)
+
+
+def replaced_twice() -> None:
+    old = a_run()
+    for _ in range(2):
+        Replan.objects.create(run=a_run(), replaces=old, asked={}, current=True)
+
+
+def replaced_by_itself() -> None:
+    run = a_run()
+    Replan.objects.create(run=run, replaces=run, asked={})
+
+
 BROKEN: list[tuple[str, Callable[[], Any]]] = [
     ("offer_reserved_within_quantity", lambda: an_offer(reserved_kg=1001)),
     ("offer_reserved_within_quantity", lambda: an_offer(reserved_kg=-1)),
@@ -158,6 +183,10 @@ BROKEN: list[tuple[str, Callable[[], Any]]] = [
     ("claim_once_per_haul", two_claims_of_one_haul),
     ("claim_agreed_at_some_moment", lambda: a_claim(status="agreed")),
     ("claim_agreed_at_some_moment", lambda: a_claim(agreed_at=AT)),
+    ("shares_done_have_a_document", lambda: a_sharing(status="done")),
+    ("shares_failed_have_a_reason", lambda: a_sharing(status="failed")),
+    ("plan_replaced_once", replaced_twice),
+    ("plan_replaces_another", replaced_by_itself),
 ]
 
 

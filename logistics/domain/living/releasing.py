@@ -13,7 +13,7 @@ from logistics.domain.living.rest import less_room, the_rest
 from logistics.domain.living.standing import Held, Standing
 from logistics.domain.living.surgery import cost_of, without
 from logistics.domain.planning.planner import Effort, plan_hauls
-from logistics.domain.planning.problem import PlanProblem
+from logistics.domain.planning.problem import PlanProblem, Slot
 from logistics.domain.planning.result import (
     HaulPlan,
     LowerBound,
@@ -184,15 +184,22 @@ def _rest(
 
 def _free(own: Standing, shifts: Sequence[Shift], now: int) -> list[int]:
     slots = own.world.slots
-    days = {(slots[s.slot].truck, slots[s.slot].day) for s in (*shifts, *own.past)}
-    away = own.roaming & {slots[s.slot].truck for s in (*shifts, *own.past)}
+    taken = [slots[shift.slot] for shift in (*shifts, *own.past)]
+    days = {(slot.truck, slot.day) for slot in taken}
+    # One that has a shift comes home each night; one that stays away takes no other.
+    bound = {slot.truck for slot in taken}
     return [
         number
         for number, slot in enumerate(slots)
         if (slot.truck, slot.day) not in days
-        and slot.truck not in away
+        and not (slot.truck in bound and _away(own, slot))
         and slot.latest > max(slot.earliest, now)
     ]
+
+
+def _away(own: Standing, slot: Slot) -> bool:
+    away = slot.start is not None or slot.end is not None
+    return away or slot.truck in own.roaming
 
 
 def _squeezed(

@@ -76,9 +76,10 @@ class _Sorter:
         self.disruptions = disruptions
         self.world = reshaped(problem, disruptions, now)
         self.checked = self.world
+        driven = [problem.slots[shift.slot] for shift in plan.shifts]
         self.roaming = frozenset(
             slot.truck
-            for slot in problem.slots
+            for slot in driven
             if slot.start is not None or slot.end is not None
         )
         self.held: list[Held] = []
