@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
@@ -41,6 +41,7 @@ from logistics.domain.planning.result import StopKind
 TIME_AT, BADGE_AT, WORDS_AT = LEFT, LEFT + 35 * mm, LEFT + 41 * mm
 TICK = 6.5 * mm
 WORDS_WIDE = RIGHT - WORDS_AT - TICK - 4 * mm
+HANDLING = (StopKind.LOAD, StopKind.TIP)
 MAP_HIGH, MAP_LEAST = 120 * mm, 80 * mm
 
 
@@ -158,11 +159,12 @@ def _drive(halt: Halt) -> tuple[str, ...]:
     return (text,)
 
 
-def _looks(book: Book, shift: ShiftAnswer, halt: Halt) -> tuple[str, ...]:
+def _looks(book: Book, shift: ShiftAnswer, halt: Halt) -> Iterator[str]:
     """What the driver should look at before going in, said on the first visit."""
-    first = next(own for own in shift.stops if own.place == halt.stop.place)
-    words = access_words(book, shift, halt.place) if first is halt.stop else ""
-    return (words,) if words else ()
+    visits = [own for own in shift.stops if own.kind in HANDLING]
+    at = [own for own in visits if own.place == halt.stop.place]
+    if at and at[0] is halt.stop:
+        yield from access_words(book, shift, halt.place)
 
 
 def _map(

@@ -18,28 +18,66 @@ from api.exports.wording import DOING, tidy
 Cell = str | int | float | Decimal | None
 FORMULA = tuple("=+-@\t\r\n\uff1d\uff0b\uff0d\uff20")
 """Signs that begin a formula, the full-width ones too: some programs fold them."""
+SHIFT_HEAD = (
+    "shift",
+    "truck",
+    "truck name",
+    "day",
+    "leaves",
+    "is back",
+    "driven (km)",
+    "of them empty (km)",
+    "transport work (t km)",
+    "paid (h)",
+    "loads",
+    "carried, moist (kg)",
+    "payload (kg)",
+    "body (m3)",
+)
+STOP_HEAD = (
+    "shift",
+    "truck name",
+    "stop",
+    "doing",
+    "place",
+    "place name",
+    "latitude (deg)",
+    "longitude (deg)",
+    "arrives",
+    "begins",
+    "ends",
+    "leg (km)",
+    "leg (min)",
+    "aboard on the leg, moist (kg)",
+    "load",
+    "material",
+    "moist (kg)",
+    "loose (m3)",
+)
+LOAD_HEAD = (
+    "shift",
+    "load",
+    "truck name",
+    "offer",
+    "offer name",
+    "build",
+    "build name",
+    "need",
+    "material",
+    "moist (kg)",
+    "loose (m3)",
+    "full by",
+    "loading begins",
+    "loading ends",
+    "tipping begins",
+    "tipping ends",
+    "ticket",
+)
 
 
 def shifts_csv(book: Book) -> bytes:
     """A row a shift."""
     plan = book.plan
-    head = (
-        "shift",
-        "truck",
-        "truck name",
-        "day",
-        "leaves",
-        "is back",
-        "driven (km)",
-        "of them empty (km)",
-        "transport work (t km)",
-        "paid (h)",
-        "loads",
-        "carried, moist (kg)",
-        "payload (kg)",
-        "body (m3)",
-        f"cost ({plan.currency})",
-    )
     rows = (
         (
             number,
@@ -60,31 +98,11 @@ def shifts_csv(book: Book) -> bytes:
         )
         for number, own in enumerate(plan.shifts, start=1)
     )
-    return _csv(head, rows)
+    return _csv((*SHIFT_HEAD, f"cost ({plan.currency})"), rows)
 
 
 def stops_csv(book: Book) -> bytes:
     """A row a stop."""
-    head = (
-        "shift",
-        "truck name",
-        "stop",
-        "doing",
-        "place",
-        "place name",
-        "latitude (deg)",
-        "longitude (deg)",
-        "arrives",
-        "begins",
-        "ends",
-        "leg (km)",
-        "leg (min)",
-        "aboard on the leg, moist (kg)",
-        "load",
-        "material",
-        "moist (kg)",
-        "loose (m3)",
-    )
     rows = (
         (
             number,
@@ -109,30 +127,11 @@ def stops_csv(book: Book) -> bytes:
         for number, shift in enumerate(book.plan.shifts, start=1)
         for halt in halts(book, shift)
     )
-    return _csv(head, rows)
+    return _csv(STOP_HEAD, rows)
 
 
 def loads_csv(book: Book) -> bytes:
     """A row a load, in order of time."""
-    head = (
-        "shift",
-        "load",
-        "truck name",
-        "offer",
-        "offer name",
-        "build",
-        "build name",
-        "need",
-        "material",
-        "moist (kg)",
-        "loose (m3)",
-        "full by",
-        "loading begins",
-        "loading ends",
-        "tipping begins",
-        "tipping ends",
-        "ticket",
-    )
     rows = (
         (
             own.shift_number,
@@ -155,7 +154,7 @@ def loads_csv(book: Book) -> bytes:
         )
         for own in carried(book)
     )
-    return _csv(head, rows)
+    return _csv(LOAD_HEAD, rows)
 
 
 def costs_csv(book: Book) -> bytes:

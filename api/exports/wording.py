@@ -111,19 +111,25 @@ def vehicle_words(shift: ShiftAnswer) -> str:
     return f"On the road, loaded: {', '.join(known)}" if known else ""
 
 
-def access_words(book: Book, shift: ShiftAnswer, place: PlaceAnswer) -> str:
-    """What the access card of a place leaves open or denies for this truck; empty if
-    nothing."""
-    words = [
-        line.words
+def access_words(book: Book, shift: ShiftAnswer, place: PlaceAnswer) -> Iterator[str]:
+    """What the access card of a place denies this truck, and what it leaves open."""
+    lines = [
+        line
         for check in book.plan.truck_checks
         if check.truck == shift.truck and shift.day in check.days
         for own in check.places
         if own.place == place.key
         for line in own.lines
-        if line.state is not LineState.OK
     ]
-    return f"Look first: the truck {'; '.join(words)}." if words else ""
+    silent = [own for own in lines if own.words.startswith("the place")]
+    yield from (
+        f"{'Does not pass' if own.state is LineState.FAILS else 'Look first'}:"
+        f" {own.line}: the truck {own.words}."
+        for own in lines
+        if own.state is not LineState.OK and own not in silent
+    )
+    if silent:
+        yield f"Look first, for nobody said: {', '.join(own.line for own in silent)}."
 
 
 def goal_words(load: LoadAnswer) -> str:

@@ -40,41 +40,37 @@ def place(key: str, **change: Any) -> PlaceAnswer:
 
 def deal(offer: str, material: Cargo, **change: Any) -> DealAnswer:
     return DealAnswer.model_validate(
-
-            {
-                "offer": offer,
-                "offer_name": f"Offer {offer}",
-                "build": "wall",
-                "build_name": "Ben's wall",
-                "need": f"wall/{material}",
-                "material": material,
-                "moist_kg": 16_000,
-                "loose_m3": 12.0,
-                "pieces": None,
-                "loads": 2,
-                "road_km": 4.0,
-                "haul_payer": "builder",
-                "material_minor": 0,
-                "haul_minor": 10_000,
-            }
-            | change
-
+        {
+            "offer": offer,
+            "offer_name": f"Offer {offer}",
+            "build": "wall",
+            "build_name": "Ben's wall",
+            "need": f"wall/{material}",
+            "material": material,
+            "moist_kg": 16_000,
+            "loose_m3": 12.0,
+            "pieces": None,
+            "loads": 2,
+            "road_km": 4.0,
+            "haul_payer": "builder",
+            "material_minor": 0,
+            "haul_minor": 10_000,
+        }
+        | change
     )
 
 
 def load(number: int, kg: int, **change: Any) -> LoadAnswer:
     return LoadAnswer.model_validate(
-
-            {
-                "deal": number,
-                "material": Cargo.SUBSOIL,
-                "moist_kg": kg,
-                "loose_m3": round(kg / 1400, 2),
-                "bound": "mass",
-                "ticket": None,
-            }
-            | change
-
+        {
+            "deal": number,
+            "material": Cargo.SUBSOIL,
+            "moist_kg": kg,
+            "loose_m3": round(kg / 1400, 2),
+            "bound": "mass",
+            "ticket": None,
+        }
+        | change
     )
 
 
@@ -82,19 +78,17 @@ def stop(kind: StopKind, at: str, begin: datetime, **change: Any) -> StopAnswer:
     """A stop of ten minutes after a leg of 4 km."""
     standing = kind in (StopKind.LEAVE, StopKind.RETURN)
     return StopAnswer.model_validate(
-
-            {
-                "kind": kind,
-                "place": at,
-                "place_name": PLACES[at][0],
-                "arrive": begin,
-                "begin": begin,
-                "end": begin if standing else begin + timedelta(minutes=10),
-                "leg_km": 0.0 if kind is StopKind.LEAVE else 4.0,
-                "leg_minutes": 0.0 if kind is StopKind.LEAVE else 10.0,
-            }
-            | change
-
+        {
+            "kind": kind,
+            "place": at,
+            "place_name": PLACES[at][0],
+            "arrive": begin,
+            "begin": begin,
+            "end": begin if standing else begin + timedelta(minutes=10),
+            "leg_km": 0.0 if kind is StopKind.LEAVE else 4.0,
+            "leg_minutes": 0.0 if kind is StopKind.LEAVE else 10.0,
+        }
+        | change
     )
 
 
@@ -102,25 +96,23 @@ def shift(
     stops: list[StopAnswer], loads: list[LoadAnswer], **change: Any
 ) -> ShiftAnswer:
     return ShiftAnswer.model_validate(
-
-            {
-                "truck": "tipper",
-                "truck_name": "Tipper",
-                "day": stops[0].begin.date().isoformat(),
-                "leave": stops[0].begin,
-                "back": stops[-1].end,
-                "km": sum(own.leg_km for own in stops),
-                "empty_km": 8.0,
-                "tonne_km": 64.0,
-                "paid_hours": 1.5,
-                "cost_minor": 12_345,
-                "payload_kg": 8000,
-                "body_m3": 7.5,
-                "stops": stops,
-                "loads": loads,
-            }
-            | change
-
+        {
+            "truck": "tipper",
+            "truck_name": "Tipper",
+            "day": stops[0].begin.date().isoformat(),
+            "leave": stops[0].begin,
+            "back": stops[-1].end,
+            "km": sum(own.leg_km for own in stops),
+            "empty_km": 8.0,
+            "tonne_km": 64.0,
+            "paid_hours": 1.5,
+            "cost_minor": 12_345,
+            "payload_kg": 8000,
+            "body_m3": 7.5,
+            "stops": stops,
+            "loads": loads,
+        }
+        | change
     )
 
 
@@ -168,65 +160,63 @@ def milk_run(begin: datetime) -> ShiftAnswer:
 
 def plan(shifts: list[ShiftAnswer], **change: Any) -> PlanAnswer:
     return PlanAnswer.model_validate(
-
-            {
-                "status": "planned",
-                "name": "Spring",
-                "currency": "EUR",
-                "time_zone": "Europe/Brussels",
-                "distance_basis": "given",
-                "total_minor": 11_345,
-                "subtotals_minor": {},
-                "lower_bound_minor": 0,
-                "bound_method": "none",
-                "gap_percent": 0.0,
-                "proven_optimal": False,
-                "haul_cost_minor": 0,
-                "haul_bound_minor": 0,
-                "haul_bound_method": "none",
-                "haul_gap_percent": 0.0,
-                "allocation_gap_percent": 0.0,
-                "km": 0.0,
-                "empty_km": 0.0,
-                "tonne_km": 0.0,
-                "lines": [
-                    LineAnswer(
-                        kind=LineKind.CALL_OUT,
-                        subject="Tipper",
-                        amount_minor=12_345,
-                        formula="1 x 12345",
-                    ),
-                    LineAnswer(
-                        kind=LineKind.TIPPING_AVOIDED,
-                        subject="Offer soil",
-                        amount_minor=-1000,
-                        formula="1 x -1000",
-                    ),
-                ],
-                "builds": [
-                    BuildAnswer(
-                        build=key,
-                        name=name,
-                        place="garden",
-                        takeoff=None,
-                        needs=[],
-                        storage_warning=None,
-                    )
-                    for key, name in (("wall", "Ben's wall"), ("idle", "Cy's oven"))
-                ],
-                "deals": [
-                    deal("soil", Cargo.SUBSOIL),
-                    deal("straw", Cargo.STRAW),
-                    deal("hay", Cargo.STRAW),
-                ],
-                "shifts": shifts,
-                "unplanned": [],
-                "savings": [],
-                "places": [place(key) for key in PLACES],
-                "cautions": [],
-            }
-            | change
-
+        {
+            "status": "planned",
+            "name": "Spring",
+            "currency": "EUR",
+            "time_zone": "Europe/Brussels",
+            "distance_basis": "given",
+            "total_minor": 11_345,
+            "subtotals_minor": {},
+            "lower_bound_minor": 0,
+            "bound_method": "none",
+            "gap_percent": 0.0,
+            "proven_optimal": False,
+            "haul_cost_minor": 0,
+            "haul_bound_minor": 0,
+            "haul_bound_method": "none",
+            "haul_gap_percent": 0.0,
+            "allocation_gap_percent": 0.0,
+            "km": 0.0,
+            "empty_km": 0.0,
+            "tonne_km": 0.0,
+            "lines": [
+                LineAnswer(
+                    kind=LineKind.CALL_OUT,
+                    subject="Tipper",
+                    amount_minor=12_345,
+                    formula="1 x 12345",
+                ),
+                LineAnswer(
+                    kind=LineKind.TIPPING_AVOIDED,
+                    subject="Offer soil",
+                    amount_minor=-1000,
+                    formula="1 x -1000",
+                ),
+            ],
+            "builds": [
+                BuildAnswer(
+                    build=key,
+                    name=name,
+                    place="garden",
+                    takeoff=None,
+                    needs=[],
+                    storage_warning=None,
+                )
+                for key, name in (("wall", "Ben's wall"), ("idle", "Cy's oven"))
+            ],
+            "deals": [
+                deal("soil", Cargo.SUBSOIL),
+                deal("straw", Cargo.STRAW),
+                deal("hay", Cargo.STRAW),
+            ],
+            "shifts": shifts,
+            "unplanned": [],
+            "savings": [],
+            "places": [place(key) for key in PLACES],
+            "cautions": [],
+        }
+        | change
     )
 
 

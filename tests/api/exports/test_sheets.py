@@ -10,6 +10,7 @@ import pytest
 import zxingcpp
 from pypdf import PdfReader
 
+from api.documents.truck_checks import LineCheck, PlaceCheck, TruckCheck
 from api.exports.antimeridian import unrolled
 from api.exports.book import Book, halts
 from api.exports.driver_sheet import driver_sheets
@@ -17,6 +18,7 @@ from api.exports.fonts import printable
 from api.exports.load_ticket import load_tickets
 from api.exports.paper import HIGH, LOST_NOTE
 from api.exports.route_map import PAD, frame
+from logistics.domain.access import LineState
 from logistics.domain.errors import Refused
 from tests.api.exports.plans import (
     MORNING,
@@ -74,6 +76,43 @@ def test_a_sheet_has_stops_in_order_loads_limits_rests_and_cautions():
     for clock in ("07:00", "07:20", "to 07:30", "08:20", "09:20"):
         assert clock in text
     assert "level and firm ground that is clear overhead" in text
+
+
+def test_a_sheet_says_once_what_the_access_card_leaves_open():
+    """Property: what is settled is not said, nor what concerns another truck."""
+    words = {
+        "height": (LineState.OK, "is 3.0 m high, 4.0 m are clear"),
+        "width": (LineState.UNKNOWN, "the place gives no limit on width"),
+        "ground": (LineState.UNKNOWN, "stands on ground that is firm only when dry"),
+        "slope": (LineState.FAILS, "would tip on a slope of 9 %"),
+    }
+    lines = [
+        LineCheck(line=line, state=state, words=text)
+        for line, (state, text) in words.items()
+    ]
+    card = PlaceCheck(place="garden", place_name="Ben's", load_kg=8000, lines=lines)
+    check = TruckCheck(
+        truck="tipper",
+        truck_name="Tipper",
+        days=["2026-05-04"],
+        payload_kg=8000,
+        gross_kg=None,
+        rule="as given",
+        binds="payload",
+        source="the owner",
+        unchecked=[],
+        places=[card],
+    )
+    other = check.model_copy(update={"truck": "flat"})
+    own = book(two_loads(MORNING), truck_checks=[check, other])
+    text = " ".join(pages(driver_sheets(own)))
+    for said in (
+        "Look first: ground: the truck stands on ground that is firm only when dry.",
+        "Does not pass: slope: the truck would tip on a slope of 9 %.",
+        "Look first, for nobody said: width.",
+    ):
+        assert text.count(said) == 1
+    assert "is 3.0 m high" not in text
 
 
 def test_every_page_is_a4_with_embedded_letters():
