@@ -1,8 +1,8 @@
 """A plan as calendars (RFC 5545): one for a truck's driver, a site, a pickup place.
 
-An event keeps its UID when a plan is made anew: the third load of an offer for a need stays
-the third, whatever its day, hour or mass, so that a calendar moves it and does not double
-it. SEQUENCE, LAST-MODIFIED and DTSTAMP come from the moment at which the plan was stored.
+An event keeps its UID when a plan is made anew, so that a calendar moves it and does not
+double it: a load is known by its ticket, which follows it into the next plan, or without
+one by its count among the loads of its offer for its need. SEQUENCE, LAST-MODIFIED and DTSTAMP come from the moment at which the plan was stored.
 """
 
 from __future__ import annotations
@@ -188,14 +188,16 @@ def _load_event(
 
 
 def _load_uid(book: Book, halt: Halt, feed: tuple[str, str], nth: int) -> str:
-    """The identity of the nth load of an offer for a need, in one feed.
+    """The identity of a load in one feed: its ticket, else that it is the nth of its deal.
 
     The spot is part of it because keys are only those of one deployment.
     """
     assert halt.load is not None
     deal = book.plan.deals[halt.load.deal]
-    what = (halt.stop.kind.value, deal.offer, deal.need, _spot(halt.place))
-    return _uid(*feed, *what, str(nth))
+    where = (*feed, halt.stop.kind.value, _spot(halt.place))
+    if halt.load.ticket:
+        return _uid(*where, halt.load.ticket)
+    return _uid(*where, deal.offer, deal.need, str(nth))
 
 
 def _spot(place: PlaceAnswer) -> str:

@@ -116,11 +116,12 @@ def test_the_stamps_come_from_the_stored_moment():
     assert site_calendar(book(), "wall") == site_calendar(book(), "wall")
 
 
+@pytest.mark.parametrize("codes", [True, False], ids=["tickets", "no tickets"])
 @pytest.mark.parametrize("feed", ["driver", "site", "pickup"])
-def test_a_plan_made_anew_moves_events_and_doubles_none(feed):
+def test_a_plan_made_anew_moves_events_and_doubles_none(feed, codes):
     """RFC 5545, 3.8.4.7 and 3.8.7.4: one UID an event for ever, and a higher SEQUENCE."""
-    before = events(FEEDS[feed](book()))
-    moved = book(two_loads(MORNING + timedelta(minutes=50)))
+    before = events(FEEDS[feed](book(two_loads(MORNING, codes=codes))))
+    moved = book(two_loads(MORNING + timedelta(minutes=50), codes=codes))
     after = events(FEEDS[feed](replace(moved, stored_at=STORED + timedelta(hours=3))))
     assert [own["uid"] for own in before] == [own["uid"] for own in after]
     for old, new in zip(before, after, strict=True):
@@ -136,6 +137,17 @@ def test_a_load_keeps_its_identity_when_it_changes_trucks_at_the_site():
         for one in (book(), book(other))
     )
     assert before == after
+
+
+def test_a_load_keeps_its_identity_when_those_before_it_are_done():
+    """Property: the ticket tells loads apart, not their number in what is left."""
+    _, second = events(site_calendar(book(), "wall"))
+    left = two_loads(MORNING)
+    load = left.loads[0].model_copy(update={"ticket": left.loads[1].ticket})
+    stops = list(left.stops[:3]) + left.stops[-1:]
+    rest = left.model_copy(update={"loads": [load], "stops": stops})
+    (only,) = events(site_calendar(book(rest), "wall"))
+    assert only["uid"] == second["uid"]
 
 
 def test_two_feeds_share_no_identity():
