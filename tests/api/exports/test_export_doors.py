@@ -7,7 +7,9 @@ import io
 import json
 from uuid import uuid4
 
+import pypdfium2
 import pytest
+import zxingcpp
 from geojson_pydantic import FeatureCollection
 from icalendar import Calendar
 from pypdf import PdfReader
@@ -62,6 +64,29 @@ def test_every_link_of_the_plan_page_leads_to_a_file_of_its_type(client):
     assert len(list(csv.DictReader(io.StringIO(bill)))) == len(document["lines"])
     sheets = client.get(f"{here}driver-sheet/").content
     assert len(PdfReader(io.BytesIO(sheets)).pages) >= len(document["shifts"])
+
+
+@pytest.mark.django_db(transaction=True)
+def test_the_codes_of_the_tickets_are_the_addresses_of_receipts_at_this_host(client):
+    world = stored_world()
+    _, public_id = planned(client, world.build)
+    tickets = [
+        load["ticket"]
+        for shift in document_of(public_id)["shifts"]
+        for load in shift["loads"]
+    ]
+    body = client.get(f"/api/v1/plans/{public_id}/exports/load-tickets/").content
+    document = pypdfium2.PdfDocument(body)
+    read = [
+        own.text
+        for page in document
+        for own in zxingcpp.read_barcodes(page.render(scale=2).to_pil())
+    ]
+    document.close()
+    assert len(tickets) == len(set(tickets)) > 0
+    assert sorted(read) == sorted(
+        f"http://testserver/tickets/{own}/" for own in tickets
+    )
 
 
 @pytest.mark.django_db(transaction=True)
