@@ -178,25 +178,26 @@ class Field:
             full = batch.made @ self.serves >= self.useful
             allowed &= ~(full @ self.serves.T > 0)
         rows, tasks = np.nonzero(allowed)
-        bare = batch.take(rows)
+        # What was made before is looked up again for those that are left in the end.
+        bare = replace(batch, made=np.zeros((len(batch), 0), np.int16)).take(rows)
         metres = self.go_m[bare.last, tasks]
         drive, clean = self.go_s[bare.last, tasks], self.clean_s[bare.last, tasks]
-        made = bare.made
-        made[np.arange(len(rows)), tasks] += 1
         first = replace(
             bare,
             worth=bare.worth + growth.gain[tasks] - metres * growth.per_m,
             metres=bare.metres + metres + self.ride_m[tasks],
             last=tasks,
-            made=made,
             parent=rows,
         )
         grown = self._relevant(self._visited(first, drive, clean))
         whole = grown.length + self.homeward_s(grown)
-        return grown.take(
+        grown = grown.take(
             (grown.early + whole <= self.slots.latest)
             & (whole <= self.slots.truck.max_shift_s)
         )
+        made = batch.made[grown.parent]
+        made[np.arange(len(made)), grown.last] += 1
+        return replace(grown, made=made)
 
     def _relevant(self, batch: Batch) -> Batch:
         """Counts of driving and work that can bind nothing any more are taken for none, so
