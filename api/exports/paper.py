@@ -109,8 +109,12 @@ class Paper:
         bold: bool = False,
         most: int | None = None,
     ) -> None:
-        """Lines at the present height, which moves below them; at most so many."""
-        for line in self.lines(text, size, room, bold=bold)[:most]:
+        """Lines at the present height, which moves below them; at most so many, of which
+        the last ends with an ellipsis if more is left out."""
+        lines = self.lines(text, size, room, bold=bold)
+        if most is not None and len(lines) > most:
+            lines = [*lines[: most - 1], f"{lines[most - 1][:-2].rstrip()}…"]
+        for line in lines:
             self.text(x, self.y + size, line, size, bold=bold)
             self.y += size * LEAD
 

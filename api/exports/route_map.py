@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
@@ -74,6 +75,7 @@ def draw_map(
     spots = {own.place.key: (own.place.lon, own.place.lat) for own in stops}
     at = {key: unrolled((own,), near)[0] for key, own in spots.items()}
     shown = frame([*(own for own, _ in ways), tuple(at.values())], *box)
+    parts = once_each(sorted(ways, key=lambda own: not own[1]))
     badges = _apart({letters[key]: shown.put(*own) for key, own in at.items()})
 
     def put(canvas: Canvas) -> None:
@@ -82,7 +84,7 @@ def draw_map(
         canvas.rect(shown.x, HIGH - shown.y - shown.high, shown.wide, shown.high)
         canvas.setLineJoin(1)
         canvas.setLineCap(1)
-        for line, loaded in sorted(ways, key=lambda own: own[1]):
+        for line, loaded in reversed(parts):
             _line(canvas, [shown.put(*own) for own in line], loaded=loaded)
         canvas.setDash()
         for key, own in at.items():
@@ -94,6 +96,31 @@ def draw_map(
         canvas.restoreState()
 
     paper.draw(put)
+
+
+def once_each(ways: Sequence[tuple[Line, bool]]) -> list[tuple[Line, bool]]:
+    """The parts of ways that no earlier one has, in either direction.
+
+    Dashes that are drawn there and back fill each other's gaps.
+    """
+    seen: set[frozenset[tuple[float, float]]] = set()
+    parts = []
+    for line, loaded in ways:
+        run = list(line[:1])
+        for start, end in pairwise(line):
+            piece = frozenset((_near(start), _near(end)))
+            if piece not in seen:
+                run.append(end)
+                seen.add(piece)
+                continue
+            parts.append((tuple(run), loaded))
+            run = [end]
+        parts.append((tuple(run), loaded))
+    return [own for own in parts if len(own[0]) > 1]
+
+
+def _near(point: tuple[float, float]) -> tuple[float, float]:
+    return round(point[0], 6), round(point[1], 6)
 
 
 def badge(canvas: Canvas, x: float, y: float, letter: str) -> None:
