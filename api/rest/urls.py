@@ -19,6 +19,7 @@ from api.rest.offers import OfferDetail, OfferList
 from api.rest.plans import PlanDetail, PlanList
 from api.rest.shares import PlanShares
 from api.rest.take_offs import TakeOffs
+from api.rest.tickets import TicketDetail
 from api.rest.trucks import TruckList
 
 
@@ -72,6 +73,7 @@ urlpatterns = [
         PlanShares.as_view(),
         name="rest-plan-shares",
     ),
+    path("tickets/<slug:code>/", TicketDetail.as_view(), name="rest-ticket"),
     path("schema/", SpectacularAPIView.as_view(), name="rest-schema"),
     path(
         "docs/",

@@ -17,6 +17,7 @@ from api.web import (
     sand_page,
     shares,
     straw_page,
+    tickets,
     walls,
 )
 
@@ -56,5 +57,6 @@ urlpatterns = [
         shares.progress,
         name="plan-shares-progress",
     ),
+    path("tickets/<slug:code>/", tickets.ticket, name="ticket"),
     path("plans/<uuid:public_id>/routes.geojson", plans.routes, name="plan-routes"),
 ]
