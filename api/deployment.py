@@ -14,13 +14,18 @@ from django.db import connection, transaction
 from django.utils import timezone
 
 from api.documents.answers import plan_document
+from api.documents.plan_models import PlanAnswer
+from api.documents.replanned import replanned_document
 from api.documents.share_answers import shares_document
 from logistics.services.distances import Roads
 from matching.domain.community import CommunityPlan
 from matching.domain.cost_shares import CostShares
+from matching.domain.replan_requests import ReplanRequest
 from matching.domain.requests import PlanRequest
 from matching.domain.scenario import Scenario
 from matching.services.plans import request_plan
+from matching.services.replan_requests import request_replan
+from matching.services.replans import Anew
 from matching.services.shares import request_shares
 from matching.tasks import run_plan_task, run_shares_task
 
@@ -48,6 +53,12 @@ def render_plan(name: str, scenario: Scenario, plan: CommunityPlan) -> dict[str,
     return answer.model_dump(mode="json")
 
 
+def render_again(old: dict[str, Any], anew: Anew) -> dict[str, Any]:
+    """The document of a plan made anew as JSON, from that of the plan it replaces."""
+    plan = PlanAnswer.model_validate(old)
+    return replanned_document(plan, anew, zone=zone()).model_dump(mode="json")
+
+
 def render_shares(shares: CostShares) -> dict[str, Any]:
     """The sharing of a plan as JSON."""
     answer = shares_document(shares, currency=settings.MARLPIT_CURRENCY)
@@ -67,6 +78,19 @@ def ask_for_plan(request: PlanRequest, *, wait: bool = False) -> UUID:
         run_id, public_id = request_plan(request=request, at=timezone.now())
         transaction.on_commit(lambda: _send(run_id, wait=wait), robust=True)
     return public_id
+
+
+def ask_for_replan(
+    public_id: UUID, request: ReplanRequest, *, wait: bool = False
+) -> UUID:
+    """Queue the plan that replaces another; sent like a plan. Its public id. Raises what
+    `request_replan` does."""
+    with transaction.atomic():
+        run_id, new_id = request_replan(
+            public_id=public_id, request=request, at=timezone.now()
+        )
+        transaction.on_commit(lambda: _send(run_id, wait=wait), robust=True)
+    return new_id
 
 
 def ask_for_shares(public_id: UUID, *, wait: bool = False) -> None:

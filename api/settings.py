@@ -189,6 +189,7 @@ MARLPIT_NETWORK_ROOT = DATA_DIR / "networks"
 MARLPIT_NETWORK = os.environ.get("MARLPIT_NETWORK", "default")
 # What turns a plan into the document that is stored: matching knows no documents.
 MARLPIT_PLAN_RENDERER = "api.deployment.render_plan"
+MARLPIT_REPLAN_RENDERER = "api.deployment.render_again"
 # The same for sharing a plan's total, and what reads a stored plan back for it.
 MARLPIT_PLAN_READER = "api.documents.share_answers.read_told"
 MARLPIT_SHARES_RENDERER = "api.deployment.render_shares"

@@ -23,6 +23,7 @@ def run_plan_task(*, run_id: int, **_: object) -> bool:
         clock=timezone.now,
         # The document is the doors' language, which this package does not know.
         render=import_string(settings.MARLPIT_PLAN_RENDERER),
+        render_again=import_string(settings.MARLPIT_REPLAN_RENDERER),
     )
     return run_plan(run_id=run_id, means=means)
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
 from api.documents.answer_parts import percents, ranged
@@ -13,22 +12,22 @@ from api.documents.plan_models import (
     DealAnswer,
     EndsAnswer,
     LaterAnswer,
-    LineAnswer,
-    LoadAnswer,
     NeedAnswer,
     PlaceAnswer,
     PlanAnswer,
     SafetyAnswer,
     SavingAnswer,
-    ShiftAnswer,
-    StopAnswer,
-    UnplannedAnswer,
 )
 from api.documents.plan_recipes import plan_recipe
+from api.documents.shift_answers import (
+    haul_cost_shares,
+    left_answer,
+    line_answer,
+    shift_answer,
+)
 from api.documents.taken_off import take_off_answer
 from api.documents.truck_checks import truck_checks
-from logistics.domain.planning.result import CostLine, LineKind, Shift, Stop
-from logistics.domain.roads.fleets import known_sizes
+from logistics.domain.planning.result import LineKind
 from matching.domain.builds import Build, Demand
 from matching.domain.community import CommunityPlan
 from matching.domain.materials import cargo
@@ -55,7 +54,7 @@ def plan_document(
     zone: ZoneInfo,
 ) -> PlanAnswer:
     """The plan as a document; figures are rounded for reading, money never."""
-    shifts = [_shift(scenario, plan, shift, zone) for shift in plan.hauls.shifts]
+    shifts = [shift_answer(plan.problem, own, zone) for own in plan.hauls.shifts]
     subtotals: dict[LineKind, int] = {}
     for line in plan.lines:
         subtotals[line.kind] = subtotals.get(line.kind, 0) + line.amount
@@ -84,22 +83,11 @@ def plan_document(
         tonne_km=round(sum(s.tonne_km for s in shifts), 1),
         carbon=carbon_answer(scenario, plan),
         tipping_avoided_minor=tipping_avoided(plan),
-        lines=[_line(line) for line in plan.lines],
+        lines=[line_answer(line) for line in plan.lines],
         builds=_builds(scenario, plan),
         deals=_deals(scenario, plan),
         shifts=shifts,
-        unplanned=[
-            UnplannedAnswer(
-                deal=own.haul,
-                moist_kg=own.mass_kg,
-                code=own.code,
-                reasons=list(own.reasons),
-                remedy=own.remedy,
-                proven=own.proven,
-                adds_minor=own.adds,
-            )
-            for own in plan.hauls.unplanned
-        ],
+        unplanned=[left_answer(own) for own in plan.hauls.unplanned],
         savings=_savings(scenario, plan),
         places=_places(scenario),
         truck_checks=truck_checks(plan.problem, plan.hauls),
@@ -214,7 +202,7 @@ def _need(
 
 def _deals(scenario: Scenario, plan: CommunityPlan) -> list[DealAnswer]:
     answers = []
-    haul_costs = haul_cost_shares(plan)
+    haul_costs = haul_cost_shares(plan.hauls.shifts, len(plan.deals))
     for index, deal in enumerate(plan.deals):
         offer, demand = scenario.offers[deal.offer], scenario.demands[deal.demand]
         build = scenario.builds[demand.build]
@@ -245,97 +233,6 @@ def _deals(scenario: Scenario, plan: CommunityPlan) -> list[DealAnswer]:
             )
         )
     return answers
-
-
-def haul_cost_shares(plan: CommunityPlan) -> list[int]:
-    """Each deal's part of the shifts' cost, by the time of its trips; sums are exact."""
-    shares = [0] * len(plan.deals)
-    for shift in plan.hauls.shifts:
-        cost = sum(line.amount for line in shift.costs)
-        times = [
-            trip.drop.end - trip.pickup.arrive + trip.pickup.leg_s
-            for trip in shift.trips
-        ]
-        passed, paid = 0, 0
-        for trip, own in zip(shift.trips, times, strict=True):
-            passed += own
-            until = cost * passed // max(sum(times), 1)
-            shares[trip.load.haul] += until - paid
-            paid = until
-    return shares
-
-
-def _shift(
-    scenario: Scenario, plan: CommunityPlan, shift: Shift, zone: ZoneInfo
-) -> ShiftAnswer:
-    slot = plan.problem.slots[shift.slot]
-    truck = plan.problem.trucks[slot.truck]
-    loads = [
-        LoadAnswer(
-            deal=trip.load.haul,
-            material=plan.problem.hauls[trip.load.haul].cargo,
-            moist_kg=trip.load.mass_kg,
-            loose_m3=round(trip.load.loose_m3, 2),
-            bound=trip.load.bound.value if trip.load.bound else None,
-        )
-        for trip in shift.trips
-    ]
-    stops = []
-    for stop in shift.stops:
-        text = None
-        if stop.trip is not None:
-            trip = shift.trips[stop.trip]
-            haul = plan.problem.hauls[trip.load.haul]
-            text = f"{haul.cargo} {trip.load.mass_kg / 1000:.2f} t"
-        stops.append(_stop(scenario, stop, zone, text))
-    return ShiftAnswer(
-        truck=truck.key,
-        truck_name=truck.name,
-        day=slot.day,
-        leave=_local(shift.leave.begin, zone),
-        back=_local(shift.back.end, zone),
-        km=round(shift.metres / 1000, 2),
-        empty_km=round(shift.empty_metres / 1000, 2),
-        tonne_km=round(shift.tonne_km, 1),
-        paid_hours=round(shift.duration_s / 3600, 3),
-        cost_minor=sum(line.amount for line in shift.costs),
-        payload_kg=truck.payload_kg,
-        body_m3=truck.body_m3,
-        vehicle=known_sizes(truck),
-        stops=stops,
-        loads=loads,
-    )
-
-
-def _stop(
-    scenario: Scenario, stop: Stop, zone: ZoneInfo, text: str | None
-) -> StopAnswer:
-    place = scenario.places[stop.place]
-    return StopAnswer(
-        kind=stop.kind,
-        place=place.key,
-        place_name=place.name,
-        arrive=_local(stop.arrive, zone),
-        begin=_local(stop.begin, zone),
-        end=_local(stop.end, zone),
-        leg_km=round(stop.leg_m / 1000, 2),
-        leg_minutes=round(stop.leg_s / 60, 1),
-        load=text,
-        trip=stop.trip,
-    )
-
-
-def _local(moment: int, zone: ZoneInfo) -> datetime:
-    return datetime.fromtimestamp(moment, tz=UTC).astimezone(zone)
-
-
-def _line(line: CostLine) -> LineAnswer:
-    return LineAnswer(
-        kind=line.kind,
-        subject=line.subject,
-        amount_minor=line.amount,
-        formula=line.formula,
-    )
 
 
 def _savings(scenario: Scenario, plan: CommunityPlan) -> list[SavingAnswer]:

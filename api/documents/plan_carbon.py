@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from api.documents.plan_models import CarbonAnswer
 from logistics.domain.carbon import SOURCE, footprint
-from logistics.domain.planning.result import LineKind
+from logistics.domain.planning.problem import PlanProblem
+from logistics.domain.planning.result import LineKind, Shift
 from matching.domain.builds import MINERAL
 from matching.domain.community import CommunityPlan
 from matching.domain.scenario import Scenario
@@ -24,6 +27,24 @@ def carbon_answer(scenario: Scenario, plan: CommunityPlan) -> CarbonAnswer:
         empty_kg_co2e=round(own.empty_kg_co2e, 1),
         grams_per_tonne_km=None if work is None else round(work, 1),
         kg_co2e_per_wall_m3=round(own.kg_co2e / wall, 2) if wall else None,
+        source=SOURCE,
+    )
+
+
+def carbon_of(
+    problem: PlanProblem, shifts: Sequence[Shift], before: CarbonAnswer
+) -> CarbonAnswer:
+    """The same of other shifts for the same walls."""
+    own = footprint(
+        (shift, problem.trucks[problem.slots[shift.slot].truck]) for shift in shifts
+    )
+    work, wall = own.grams_per_tonne_km, before.kg_co2e_per_wall_m3
+    share = own.kg_co2e / before.kg_co2e if before.kg_co2e else 0.0
+    return CarbonAnswer(
+        kg_co2e=round(own.kg_co2e, 1),
+        empty_kg_co2e=round(own.empty_kg_co2e, 1),
+        grams_per_tonne_km=None if work is None else round(work, 1),
+        kg_co2e_per_wall_m3=None if wall is None else round(wall * share, 2),
         source=SOURCE,
     )
 

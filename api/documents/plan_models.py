@@ -7,6 +7,7 @@ from typing import Literal
 
 from pydantic import BaseModel, Field
 
+from api.documents.replan_models import ReplanAnswer
 from api.documents.truck_checks import TruckCheck
 from logistics.domain.planning.result import LineKind, StopKind
 from logistics.domain.trucks import Cargo
@@ -246,6 +247,9 @@ class ShiftAnswer(BaseModel):
         description="what is known of the loaded truck on the road: gross_t, axle_t, "
         "height_m, width_m, length_m",
     )
+    broke_off: bool = Field(
+        default=False, description="true of a shift that ended where its truck stood"
+    )
     stops: list[StopAnswer]
     loads: list[LoadAnswer]
 
@@ -361,3 +365,6 @@ class PlanAnswer(BaseModel):
         default=[], description="what was compared of the trucks that drive"
     )
     cautions: list[str]
+    replan: ReplanAnswer | None = Field(
+        default=None, description="null of a plan that replaces no other"
+    )

@@ -22,6 +22,8 @@ STATUS = {
     "plan_not_ready": 409,
     "plan_not_done": 409,
     "plan_not_shared": 404,
+    "plan_replaced": 409,
+    "plan_without_state": 409,
     "ticket_recorded": 409,
     "ticket_withdrawn": 409,
     "too_large": 413,

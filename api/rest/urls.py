@@ -17,6 +17,7 @@ from api.rest.exports import PlanExport, PlanExports
 from api.rest.mixes import MixDesigns
 from api.rest.offers import OfferDetail, OfferList
 from api.rest.plans import PlanDetail, PlanList
+from api.rest.replans import PlanReplans
 from api.rest.shares import PlanShares
 from api.rest.take_offs import TakeOffs
 from api.rest.tickets import TicketDetail
@@ -72,6 +73,11 @@ urlpatterns = [
         "plans/<uuid:public_id>/shares/",
         PlanShares.as_view(),
         name="rest-plan-shares",
+    ),
+    path(
+        "plans/<uuid:public_id>/replans/",
+        PlanReplans.as_view(),
+        name="rest-plan-replans",
     ),
     path("tickets/<slug:code>/", TicketDetail.as_view(), name="rest-ticket"),
     path("schema/", SpectacularAPIView.as_view(), name="rest-schema"),

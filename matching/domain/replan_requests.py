@@ -9,7 +9,6 @@ from pydantic import TypeAdapter
 
 from logistics.domain.living.disruptions import (
     DigStopped,
-    MassChanged,
     PlaceClosed,
     RunsLate,
     TruckOut,
@@ -27,6 +26,14 @@ class LoadRefused:
 
 
 @dataclass(frozen=True, slots=True)
+class DealChanged:
+    """Of the deal with this number, from 0, so many percent more comes than was agreed."""
+
+    deal: int
+    percent: float
+
+
+@dataclass(frozen=True, slots=True)
 class TruckJoins:
     """A truck of the fleet may drive on the days of the plan as well."""
 
@@ -38,7 +45,7 @@ Event = (
     | PlaceClosed
     | DigStopped
     | LoadRefused
-    | MassChanged
+    | DealChanged
     | RunsLate
     | TruckJoins
 )
@@ -50,7 +57,7 @@ _KINDS: dict[str, type[Event]] = {
         PlaceClosed,
         DigStopped,
         LoadRefused,
-        MassChanged,
+        DealChanged,
         RunsLate,
         TruckJoins,
     )

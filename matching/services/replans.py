@@ -7,20 +7,11 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import Any
-from uuid import UUID, uuid4
+from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from logistics.domain.errors import refuse
 from logistics.domain.living.arrivals import Arrival, Facts, LoadAt, Reason
 from logistics.domain.living.changes import ChangeKind
-from logistics.domain.living.disruptions import (
-    Disruption,
-    MassChanged,
-    RunsLate,
-    TruckOut,
-    TurnedAway,
-    check_disruptions,
-)
 from logistics.domain.living.replanning import Replanned, replan
 from logistics.domain.planning.result import CostLine
 from logistics.services.distances import Roads
@@ -35,16 +26,17 @@ from logistics.services.tickets import (
 )
 from matching.domain.deal_terms import DealTerms
 from matching.domain.replan_requests import (
+    DealChanged,
     LoadRefused,
     ReplanRequest,
     TruckJoins,
-    dump_replan,
     load_replan,
 )
 from matching.domain.stored import load_request
 from matching.models import Claim, PlanRun, Replan
 from matching.services.joining import join_trucks
 from matching.services.plan_states import HeldState, keep_state, state_of, ticketed
+from matching.services.replan_requests import check_current, plain
 
 
 @dataclass(frozen=True)
@@ -84,116 +76,10 @@ RenderAgain = Callable[[dict[str, Any], Anew], dict[str, Any]]
 """Makes the document of a plan made anew from that of the plan that it replaces."""
 
 
-def request_replan(
-    *, public_id: UUID, request: ReplanRequest, at: datetime
-) -> tuple[int, UUID]:
-    """Queue the run that makes a plan anew; its row id and its public id.
-
-    Raises Refused "unknown_plan", "plan_not_done", "plan_replaced", and for what names
-    nothing in the plan.
-    """
-    run = PlanRun.objects.filter(public_id=public_id).first()
-    if run is None:
-        raise refuse(
-            "unknown_plan",
-            field="plan",
-            given=public_id,
-            message="there is no such plan",
-            remedy="Check the address.",
-        )
-    state = state_of(run)
-    _check_current(run)
-    _check(state, request)
-    new = PlanRun.objects.create(public_id=uuid4(), request=run.request, created_at=at)
-    Replan.objects.create(run=new, replaces=run, asked=dump_replan(request))
-    return new.pk, new.public_id
-
-
-def _check_current(run: PlanRun) -> None:
-    newer = Replan.objects.filter(replaces=run, current=True).first()
-    if newer:
-        raise refuse(
-            "plan_replaced",
-            field="plan",
-            given=run.public_id,
-            message="this plan was replaced already",
-            remedy=f"Change the plan that replaced it: {newer.run.public_id}.",
-        )
-
-
-def _check(state: HeldState, request: ReplanRequest) -> None:
-    codes = {code for shift in state.codes for code in shift}
-    for number, own in enumerate(request.events):
-        if isinstance(own, LoadRefused) and own.ticket not in codes:
-            raise refuse(
-                "unknown_ticket",
-                field=f"disruptions[{number}].ticket",
-                given=own.ticket,
-                message="no load of this plan has this ticket",
-                remedy="Give the code on the ticket of the load.",
-            )
-        if isinstance(own, TruckJoins) and own.truck_id in state.truck_ids:
-            raise refuse(
-                "truck_in_plan",
-                field=f"disruptions[{number}].truck",
-                given=own.truck_id,
-                message="this truck is in the plan already",
-                remedy="Name a truck that the plan was made without.",
-            )
-    for number in request.pinned:
-        if not 0 <= number < len(state.codes):
-            raise refuse(
-                "unknown_shift",
-                field="pinned",
-                given=number,
-                message="this plan has no such shift",
-                remedy="Count the shifts of the plan from 0.",
-            )
-    check_disruptions(state.problem, _plain(state, request))
-
-
-def _plain(state: HeldState, request: ReplanRequest) -> tuple[Disruption, ...]:
-    """What happened in the words of the haul engine, but for trucks that join."""
-    found: list[Disruption] = []
-    at = {
-        code: LoadAt(shift, trip)
-        for shift, own in enumerate(state.codes)
-        for trip, code in enumerate(own)
-    }
-    agreed = {
-        haul.key: own.agreed_kg
-        for haul, own in zip(state.problem.hauls, state.terms, strict=True)
-    }
-    for own in request.events:
-        if isinstance(own, LoadRefused):
-            load = at[own.ticket]
-            shift = load.shift - len(state.past)
-            if shift >= 0:
-                found.append(TurnedAway(shift, load.trip, own.comes_again))
-        elif isinstance(own, MassChanged):
-            found.append(replace(own, of_kg=agreed.get(own.haul)))
-        elif isinstance(own, TruckOut | RunsLate):
-            keys = _alike(state, own.truck)
-            found += [replace(own, truck=key) for key in keys]
-        elif not isinstance(own, TruckJoins):
-            found.append(own)
-    return tuple(found)
-
-
-def _alike(state: HeldState, key: str) -> list[str]:
-    """The keys of one truck: on weak roads it counts as another."""
-    keys = [truck.key for truck in state.problem.trucks]
-    if key not in keys:
-        return [key]
-    owner = state.truck_ids[keys.index(key)]
-    same = [own for own, row in zip(keys, state.truck_ids, strict=True) if row == owner]
-    return list(dict.fromkeys(same))
-
-
 def make_anew(*, run_id: int, zone: ZoneInfo, roads: Roads) -> Anew:
     """Everything of a replanning but its storing; reads alone."""
     row = Replan.objects.select_related("replaces", "run").get(run_id=run_id)
-    _check_current(row.replaces)
+    check_current(row.replaces)
     request = load_replan(row.asked)
     old = state_of(row.replaces)
     seen = plan_arrivals(old.codes)
@@ -204,7 +90,7 @@ def make_anew(*, run_id: int, zone: ZoneInfo, roads: Roads) -> Anew:
         zone=zone,
         roads=roads,
     )
-    told = _plain(old, request)
+    told = plain(old, request)
     past = len(old.past)
     result = replan(
         joined.problem,
@@ -285,18 +171,15 @@ def _carried(old: HeldState, result: Replanned) -> dict[LoadAt, str]:
 
 def _terms(old: HeldState, request: ReplanRequest) -> tuple[DealTerms, ...]:
     """The deals with what is agreed now."""
-    more: Counter[str] = Counter()
-    agreed = {
-        haul.key: (own, haul.unit_kg)
-        for haul, own in zip(old.problem.hauls, old.terms, strict=True)
-    }
+    more: Counter[int] = Counter()
     for own in request.events:
-        if isinstance(own, MassChanged):
-            terms, unit = agreed[own.haul]
-            more[own.haul] += round(terms.agreed_kg * own.percent / 100 / unit) * unit
+        if isinstance(own, DealChanged):
+            unit = old.problem.hauls[own.deal].unit_kg
+            pieces = old.terms[own.deal].agreed_kg * own.percent / 100 / unit
+            more[own.deal] += round(pieces) * unit
     return tuple(
-        replace(terms, agreed_kg=max(terms.agreed_kg + more[haul.key], 0))
-        for haul, terms in zip(old.problem.hauls, old.terms, strict=True)
+        replace(terms, agreed_kg=max(terms.agreed_kg + more[deal], 0))
+        for deal, terms in enumerate(old.terms)
     )
 
 
@@ -323,7 +206,7 @@ def save_anew(
     more. Raises Refused "plan_replaced".
     """
     row = Replan.objects.select_for_update().select_related("replaces").get(run=run)
-    _check_current(row.replaces)
+    check_current(row.replaces)
     if plan_arrivals(anew.old.codes) != anew.seen:
         return None
     state = anew.new

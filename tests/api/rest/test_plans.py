@@ -66,13 +66,21 @@ def test_what_a_plan_counts_is_what_was_asked(client):
 def test_the_same_question_gets_the_same_plan(
     client, django_capture_on_commit_callbacks
 ):
-    """Property: nothing in a plan depends on the clock or on chance."""
+    """Property: nothing in a plan depends on the clock or on chance, but for the codes of
+    its tickets, which nobody may guess."""
     world = stored_world()
     plans = []
     for _ in range(2):
         with django_capture_on_commit_callbacks(execute=True):
             answer = ask(client, three_days(world))
         plans.append(client.get(answer["Location"]).json()["plan"])
+    codes = [
+        load.pop("ticket")
+        for plan in plans
+        for shift in plan["shifts"]
+        for load in shift["loads"]
+    ]
+    assert len(set(codes)) == len(codes) > 0
     assert plans[0] == plans[1]
 
 

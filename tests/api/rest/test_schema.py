@@ -41,6 +41,7 @@ def test_every_address_is_described(schema):
         "/calendars/",
         "/needs/{need_id}/matches/",
         "/needs/{need_id}/mix/",
+        "/plans/{public_id}/replans/",
         "/tickets/{code}/",
         "/trucks/",
         "/plans/",
