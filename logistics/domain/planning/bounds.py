@@ -159,3 +159,21 @@ def patterns_within(
             found.append((top - earned + (pattern.cost if paid else 0), pattern))
     found.sort(key=lambda pair: pair[0])
     return [pattern for _, pattern in found]
+
+
+def cheapest_at(pool: Pool, proof: Generated, most: int) -> list[Pattern]:
+    """The patterns of the pool that come nearest to paying at the prices of a bound."""
+    if proof.prices is None:
+        return []
+    lost = np.zeros(len(pool.patterns))
+    tariffs = [
+        tariff_of(pool, proof.prices, group, paid=False)
+        for group in range(len(pool.groups))
+    ]
+    for number, pattern in enumerate(pool.patterns):
+        own = tariffs[pattern.group]
+        earned = sum(float(own.reward[task]) for task in pattern.tasks) + own.start
+        slot = float(proof.prices.group[pattern.group])
+        lost[number] = pattern.cost - earned + slot
+    order = np.argsort(lost, kind="stable")[:most]
+    return [pool.patterns[number] for number in order.tolist()]

@@ -11,6 +11,7 @@ import numpy as np
 from logistics.domain.planning.bounds import (
     ROUNDS,
     Generated,
+    cheapest_at,
     generate_patterns,
     patterns_within,
 )
@@ -29,7 +30,7 @@ from logistics.domain.planning.shifts import SlotClass
 from logistics.domain.planning.sides import mass_rounding
 from logistics.domain.planning.sweep import all_patterns, best_order
 
-LARGE, LEAST_ROUNDS = 250, 8
+LARGE, LEAST_ROUNDS = 450, 8
 """Hauls that trucks may carry, over all groups of slots, above which less is tried: fewer
 rounds and narrower searches, and no closing of the gap. The bound stays proven."""
 EVERY = "every shift pattern tried, choice solved to optimality"
@@ -39,6 +40,8 @@ WIDTH = 20_000
 """Partial shifts looked at to bring the trips of one shift into their best order."""
 PATIENCE = 2
 """Choices that may end unsolved before the search is given up."""
+COLUMNS_TRIED = 1_500
+"""Generated patterns that a first choice is made of, beside those of first plans."""
 COLUMN_NODES = 60_000
 """Branch-and-bound nodes times patterns."""
 NEAR, WIDER = 0.001, 2.0
@@ -161,7 +164,7 @@ class _Search:
         if self.left_kg:
             proof = self._generate()
             greedy += add_greedy(pool, self.pricers, proof)
-        chosen = self._first_choice(greedy)
+        chosen = self._first_choice(greedy, proof)
         self.ceiling = 3.0 * max(1, chosen.value)
         amount = proof.amount
         if amount < chosen.value and self.effort.close and not self.large:
@@ -176,8 +179,8 @@ class _Search:
             bound = max((bound, other), key=lambda own: own.amount)
         return Outcome(chosen.driven, chosen.left, bound, self.least_proven, pool)
 
-    def _first_choice(self, greedy: Sequence[Pattern]) -> Chosen:
-        """A quick choice among few patterns, or else among all."""
+    def _first_choice(self, greedy: Sequence[Pattern], proof: Generated) -> Chosen:
+        """A quick choice among the patterns of first plans and those that pay best."""
         few = self.pool.only(greedy)
         if few.least_left()[0] <= self.left_kg:
             chosen = few.choose(left_kg=self.left_kg)
@@ -190,21 +193,18 @@ class _Search:
         for pattern in chosen.driven:
             few.add(pattern)
         chosen = few.choose(left_kg=self.left_kg)
-        if self._special():
-            again = self.pool.attempt(left_kg=self.left_kg, nodes=FIRST_NODES)
-            for pattern in again.driven:
-                few.add(pattern)
-            chosen = min((again, chosen), key=lambda own: own.value)
+        near = self.pool.only(
+            [*cheapest_at(self.pool, proof, COLUMNS_TRIED), *few.patterns]
+        )
+        again = near.attempt(left_kg=self.left_kg, nodes=FIRST_NODES)
+        for pattern in again.driven:
+            few.add(pattern)
+        chosen = min((again, chosen), key=lambda own: own.value)
         for pattern in chosen.driven:
             better = best_order(self.pricers[pattern.group].field, pattern, WIDTH)
             few.add(better)
             self.pool.add(better)
         return few.choose(left_kg=self.left_kg)
-
-    def _special(self) -> bool:
-        """Whether there are milk runs or limits, of which the first plans know nothing."""
-        tasks = self.pool.groups[0].tasks if self.pool.groups else ()
-        return bool(self.pool.coupling) or any(task.shared for task in tasks)
 
     def _generate(self, *, enough: float = float("inf")) -> Generated:
         return generate_patterns(
