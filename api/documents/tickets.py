@@ -74,6 +74,9 @@ class RecordAnswer(BaseModel):
     reason: Reason | None
     check: GateCheckDoc
     comes_again: bool | None = Field(description="null of an accepted load")
+    dealt_with: bool = Field(
+        description="of a refused load: a plan made since has dealt with it"
+    )
     charged_in_full: bool = Field(
         description="a refused load is paid like one that was tipped"
     )
@@ -174,6 +177,7 @@ def _record(own: StoredTicket, zone: ZoneInfo) -> RecordAnswer | None:
             asbestos_suspect=check.asbestos_suspect,
         ),
         comes_again=None if came.accepted else came.comes_again,
+        dealt_with=own.settled,
         charged_in_full=not came.accepted,
         recorded_at=own.recorded_at.astimezone(zone),
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from logistics import models
@@ -34,19 +34,30 @@ class HaulLeft:
 
 
 def haul_left(haul_id: int) -> HaulLeft:
-    """The balance of a haul by its tickets. Withdrawn loads are none of its plan."""
-    haul = models.Haul.objects.get(pk=haul_id)
+    """The balance of a haul by its tickets. Withdrawn loads are none of its plan.
+
+    What is agreed is what its loads and its unplanned rest were planned to be. A refused
+    load that a later plan has sent again stands there twice and counts once.
+    """
+    density = models.Haul.objects.values_list("loose_kg_per_m3", flat=True)
+    rest = models.UnplannedHaul.objects.filter(haul_id=haul_id)
+    agreed_kg = sum(rest.values_list("mass_kg", flat=True))
     rows = (
         models.Load.objects.filter(haul_id=haul_id)
         .exclude(ticket__state=models.Ticket.State.WITHDRAWN)
         .select_related("ticket")
         .order_by("pk")
     )
-    loads = [
-        (row.mass_kg, arrival_of(row.ticket) if hasattr(row, "ticket") else None)
-        for row in rows
-    ]
-    found = balance(haul_id, haul.mass_kg, haul.loose_kg_per_m3, loads)
+    loads: list[tuple[int, Arrival | None]] = []
+    for row in rows:
+        ticket = row.ticket if hasattr(row, "ticket") else None
+        came = arrival_of(ticket) if ticket else None
+        if ticket and came and ticket.settled and ticket.comes_again:
+            loads.append((row.mass_kg, replace(came, comes_again=True)))
+        else:
+            agreed_kg += row.mass_kg
+            loads.append((row.mass_kg, came))
+    found = balance(haul_id, agreed_kg, density.get(pk=haul_id), loads)
     return HaulLeft(found, len(loads), sum(own is None for _, own in loads))
 
 

@@ -39,7 +39,8 @@ def new_code() -> str:
 
 @dataclass(frozen=True, slots=True)
 class StoredTicket:
-    """A ticket with what is planned of its load; moments with their zone."""
+    """A ticket with what is planned of its load; moments with their zone. `settled`: a
+    plan made since has dealt with the refusal."""
 
     code: str
     state: str
@@ -56,6 +57,7 @@ class StoredTicket:
     tipped_at: datetime
     arrival: Arrival | None
     recorded_at: datetime | None
+    settled: bool
 
 
 @transaction.atomic
@@ -219,6 +221,7 @@ def get_ticket(code: str) -> StoredTicket:
         tipped_at=row.tips_at,
         arrival=_told(row),
         recorded_at=row.recorded_at,
+        settled=row.settled,
     )
 
 

@@ -193,7 +193,7 @@ def a_ticket(**more: Any) -> Ticket:
         "tips_at": NINE,
         "comes_again": True,
     } | more
-    return Ticket.objects.create(code=str(uuid4()), load=a_load(), **own)
+    return Ticket.objects.create(code=uuid4().hex, load=a_load(), **own)
 
 
 BROKEN: list[tuple[str, Callable[[], Any]]] = [

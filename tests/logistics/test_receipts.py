@@ -16,10 +16,10 @@ from django.db import connection
 
 from logistics.domain.errors import Refused
 from logistics.domain.living.arrivals import Arrival, GateCheck, Reason
-from logistics.models import Ticket
+from logistics.models import Haul, Load, Plan, Shift, Ticket, Trip
 from logistics.services.receipts import haul_left, receive
 from logistics.services.tickets import get_ticket
-from tests.logistics.test_models import NINE
+from tests.logistics.test_models import NINE, an_unplanned
 from tests.tickets import CODES, three_tickets
 
 NOW = int(NINE.timestamp())
@@ -106,6 +106,35 @@ def test_what_is_still_to_come_follows_from_the_tickets():
 
 
 @pytest.mark.django_db
+@pytest.mark.parametrize("again", [True, False])
+def test_a_refused_load_that_a_plan_has_dealt_with_counts_once(again):
+    """24 t agreed, 8 t refused: a plan that sends them again has four loads of 8 t and
+    still agrees on 24 t; one that gives them up leaves 16 t to come (arithmetic)."""
+    haul = three_tickets()
+    wet = Arrival(accepted=False, at=NOW, reason=Reason.TOO_WET, comes_again=again)
+    receive(code=CODES[0], arrival=wet, at=NINE)
+    Ticket.objects.filter(code=CODES[0]).update(settled=True)
+    if again:
+        trip = Trip.objects.create(shift=Shift.objects.get(), position=3)
+        Load.objects.create(
+            trip=trip, haul_id=haul, mass_kg=8000, payload_kg=9000, loose_m3=5.6
+        )
+    left = haul_left(haul)
+    assert left.balance.agreed_kg == 24_000
+    assert left.balance.to_come_kg == (24_000 if again else 16_000)
+    assert left.balance.unplanned_kg == 0
+
+
+@pytest.mark.django_db
+def test_what_no_load_carries_is_still_to_come():
+    """24 t in three loads, and 5 t unplanned."""
+    haul = three_tickets()
+    an_unplanned(plan=Plan.objects.get(), haul=Haul.objects.get(pk=haul), mass_kg=5_000)
+    left = haul_left(haul)
+    assert (left.balance.to_come_kg, left.balance.unplanned_kg) == (29_000, 5_000)
+
+
+@pytest.mark.django_db
 def test_a_volume_counts_by_the_planned_density():
     """5.6 m3 are 8 t."""
     haul = three_tickets()
@@ -117,7 +146,7 @@ def test_a_volume_counts_by_the_planned_density():
 @pytest.mark.django_db
 def test_what_is_left_takes_a_fixed_number_of_queries(django_assert_num_queries):
     haul = three_tickets()
-    with django_assert_num_queries(2):
+    with django_assert_num_queries(3):
         haul_left(haul)
 
 

@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from datetime import timedelta
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import pytest
 from django.test import Client
 from django.utils import timezone
 
+from api.deployment import render_plan
 from logistics.models import Ticket
+from matching.services.plans import Means, request_plan, run_plan
 from tests.tickets import CODES, LOOKED, three_tickets
-from tests.worlds import Body, raw
+from tests.worlds import AT, NO_ROADS, Body, raw, stored_world
 
 pytestmark = pytest.mark.django_db
 ADDRESS = f"/api/v1/tickets/{CODES[0]}/"
@@ -121,3 +124,37 @@ def test_nobody_finds_a_ticket_by_guessing(client):
     for address in ("/api/v1/tickets/kqm2/", "/api/v1/tickets/KQM2FIRST/"):
         assert client.get(address).status_code == 404
         assert record(client, {"accepted": True}, address).status_code == 404
+
+
+def test_every_load_of_a_plan_is_found_by_its_ticket(client):
+    """What the tickets of a plan say is what its document says (property)."""
+    run_id, public_id = request_plan(request=stored_world().request, at=AT)
+    means = Means(
+        zone=ZoneInfo("Europe/Brussels"),
+        roads=NO_ROADS,
+        clock=lambda: AT,
+        render=render_plan,
+    )
+    assert run_plan(run_id=run_id, means=means)
+    plan = client.get(f"/api/v1/plans/{public_id}/").json()["plan"]
+    names = {own["key"]: own["name"] for own in plan["places"]}
+    seen = 0
+    for shift in plan["shifts"]:
+        for number, load in enumerate(shift["loads"]):
+            own = client.get(f"/api/v1/tickets/{load['ticket']}/").json()
+            stops = {
+                stop["kind"]: stop for stop in shift["stops"] if stop["trip"] == number
+            }
+            assert (own["material"], own["planned_kg"], own["truck"]) == (
+                load["material"],
+                load["moist_kg"],
+                shift["truck_name"],
+            )
+            assert (own["loads_at"], own["tips_at"]) == (
+                stops["load"]["begin"],
+                stops["tip"]["begin"],
+            )
+            assert own["origin"] == names[stops["load"]["place"]]
+            assert own["haul"]["agreed_kg"] == plan["deals"][load["deal"]]["moist_kg"]
+            seen += 1
+    assert seen == Ticket.objects.count() > 0
