@@ -15,15 +15,16 @@ from logistics.domain.planning.shifts import SlotClass
 
 EAGER = (1.0, 1.2, 1.5, 2.0, 3.0, 5.0)
 """Prices are also tried raised by this, so that shifts are filled to the last minute."""
-MANY = 150
-"""Tasks of all groups from which only the first and the fourth of these are tried."""
+MANY, VERY_MANY = 150, 300
+"""Tasks of all groups from which only two of these, or the first alone, are tried."""
 
 
 def add_greedy(
     pool: Pool, pricers: Sequence[Pricer], proof: Generated, *, paid: bool = True
 ) -> list[Pattern]:
     """Add the patterns of plans that take the shift of most worth again and again."""
-    eager = EAGER if sum(pricer.field.size for pricer in pricers) < MANY else EAGER[::3]
+    work = sum(pricer.field.size for pricer in pricers)
+    eager = EAGER if work < MANY else EAGER[::3] if work < VERY_MANY else EAGER[:1]
     found = [
         pattern
         for eagerness in (eager if paid else (1.0,))
