@@ -150,7 +150,10 @@ def _shift(plan: PlanAnswer, shift: ShiftAnswer) -> Iterator[str]:
     loads = iter(shift.loads)
     for stop in shift.stops:
         if stop.kind == "load":
-            load = next(loads)
+            load = next(loads, None) if stop.trip is None else shift.loads[stop.trip]
+            if load is None:
+                yield f"    {stop.begin:%H:%M} load at {stop.place_name}, then break off"
+                continue
             full = f"full by {load.bound}" if load.bound else "part load"
             yield (
                 f"    {stop.begin:%H:%M} load {load.material} {load.moist_kg / 1000:.2f} t,"

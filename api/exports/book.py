@@ -121,7 +121,9 @@ def _load_numbers(shift: ShiftAnswer) -> Iterator[int | None]:
     loaded = tipped = 0
     for stop in shift.stops:
         if stop.kind is StopKind.LOAD:
-            yield loaded if stop.trip is None else stop.trip
+            # A load that is still aboard when a shift breaks off is none of its loads.
+            known = loaded < len(shift.loads)
+            yield (loaded if known else None) if stop.trip is None else stop.trip
             loaded += 1
         elif stop.kind is StopKind.TIP:
             yield tipped if stop.trip is None else stop.trip

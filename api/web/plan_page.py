@@ -8,6 +8,7 @@ from datetime import date
 from typing import Any
 
 from api.documents.plan_models import (
+    LoadAnswer,
     NeedAnswer,
     PlanAnswer,
     SavingAnswer,
@@ -36,6 +37,7 @@ class StopLine:
     own: StopAnswer
     doing: str
     details: tuple[str, ...]
+    ticket: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,18 +99,24 @@ def plan_context(plan: PlanAnswer) -> dict[str, Any]:
 def _stops(shift: ShiftAnswer) -> Iterator[StopLine]:
     loads = iter(shift.loads)
     for stop in shift.stops:
-        parts = []
+        parts, ticket = [], ""
+        load = None if stop.trip is None else shift.loads[stop.trip]
         if stop.kind == StopKind.LOAD:
-            load = next(loads)
-            full = f"full by {load.bound}" if load.bound else "part load"
-            parts.append(
-                f"{load.material}, {tonnes(load.moist_kg, 2)}, {m3(load.loose_m3)} ({full})"
-            )
+            load = load or next(loads, None)
+            parts.append(_load(load))
+            ticket = (load and load.ticket) or ""
         elif stop.kind == StopKind.TIP and stop.load:
             parts.append(stop.load.replace(" t", f"{GAP}t"))
         if stop.leg_km:
             parts.append(f"{km(stop.leg_km)} in {minutes(stop.leg_minutes)}")
-        yield StopLine(stop, DOING[stop.kind], tuple(parts))
+        yield StopLine(stop, DOING[stop.kind], tuple(parts), ticket)
+
+
+def _load(load: LoadAnswer | None) -> str:
+    if load is None:
+        return "still aboard where the shift broke off"
+    full = f"full by {load.bound}" if load.bound else "part load"
+    return f"{load.material}, {tonnes(load.moist_kg, 2)}, {m3(load.loose_m3)} ({full})"
 
 
 def _short(plan: PlanAnswer) -> Iterator[LeftOver]:

@@ -23,6 +23,7 @@ from django.views.decorators.gzip import gzip_page
 from django.views.decorators.http import require_POST, require_safe
 
 from api.documents.plan_models import PlanAnswer
+from api.web.change_page import living_context
 from api.web.maps import KEPT_S, map_base, plan_places
 from api.web.offers import window_words
 from api.web.paging import SIZE, asked_page, paging
@@ -106,6 +107,8 @@ def plan(request: HttpRequest, public_id: UUID) -> HttpResponse:
         "here": "plans",
         **plan_context(answer),
         **shares_context(public_id, answer),
+        **living_context(public_id, answer),
+        "public_id": public_id,
         "take_away": take_away(public_id, answer),
         "days": window_words(run.request.first_day, run.request.last_day),
         "map": map_base(),

@@ -7,6 +7,7 @@ from django.urls import path
 
 from api.web import (
     builds,
+    change_page,
     ground,
     judge,
     maps,
@@ -50,6 +51,7 @@ urlpatterns = [
     path("plans/", plans.plans, name="plans"),
     path("plans/<uuid:public_id>/", plans.plan, name="plan"),
     path("plans/<uuid:public_id>/progress.json", plans.progress, name="plan-progress"),
+    path("plans/<uuid:public_id>/change/", change_page.change, name="plan-change"),
     path("plans/<uuid:public_id>/cancel/", plans.cancel, name="plan-cancel"),
     path("plans/<uuid:public_id>/shares/", shares.ask, name="plan-shares"),
     path(
