@@ -34,18 +34,13 @@ class ChangeForm:
     read: Callable[[Values, PlanAnswer, ZoneInfo], Values]
 
 
-def _span(now: datetime, end: str) -> Group:
-    return Group(
-        "",
-        (
-            Question("starts_day", "From", kind=Kind.DAY, usual=now.date().isoformat()),
-            Question("starts_time", "Time", kind=Kind.TIME, usual=f"{now:%H:%M}"),
-            Question(
-                "ends_day", end, kind=Kind.DAY, hint="leave empty if nobody knows"
-            ),
-        ),
-        row=True,
+def _span(now: datetime, end: str) -> tuple[Group, ...]:
+    starts = (
+        Question("starts_day", "From", kind=Kind.DAY, usual=now.date().isoformat()),
+        Question("starts_time", "Time", kind=Kind.TIME, usual=f"{now:%H:%M}"),
     )
+    ends = Question("ends_day", end, kind=Kind.DAY, hint="empty if nobody knows")
+    return Group("", starts, row=True), Group("", (ends,))
 
 
 def _one(name: str, label: str, options: Options) -> Group:
@@ -172,7 +167,7 @@ FORMS: dict[str, ChangeForm] = {
             "broken down, or nobody to drive it",
             lambda plan, _fleet, now: (
                 _one("truck", "Truck", _trucks(plan)),
-                _span(now, "Back on"),
+                *_span(now, "Back on"),
             ),
             _out,
         ),
@@ -182,7 +177,7 @@ FORMS: dict[str, ChangeForm] = {
             "nothing is loaded there; tipping goes on",
             lambda plan, _fleet, now: (
                 _one("place", "Where", _places(plan, loads=True)),
-                _span(now, "Goes on on"),
+                *_span(now, "Goes on on"),
             ),
             _closed,
         ),
@@ -192,7 +187,7 @@ FORMS: dict[str, ChangeForm] = {
             "a pit shuts early, or the site cannot receive",
             lambda plan, _fleet, now: (
                 _one("place", "Where", _places(plan, loads=False)),
-                _span(now, "Open again on"),
+                *_span(now, "Open again on"),
             ),
             _closed,
         ),

@@ -71,6 +71,7 @@ def living_context(public_id: UUID, plan: PlanAnswer) -> dict[str, Any]:
     return {
         "followed": own,
         "replan": plan.replan,
+        "saved_minor": -plan.replan.extra_minor if plan.replan else 0,
         "changed": _groups(plan, plan.replan) if plan.replan else (),
         "arrived": _arrived(plan, own),
     }
