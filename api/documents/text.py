@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from api.documents.check_words import check_words
 from api.documents.plan_models import (
     BuildAnswer,
     DealAnswer,
@@ -28,6 +29,11 @@ KINDS = {
     "driving_time": "Driving time",
     "driving_distance": "Driving distance",
     "call_out": "Call-outs",
+    "overtime": "Overtime",
+    "per_load": "Trucks' charge a load",
+    "per_tonne": "Trucks' charge a tonne",
+    "delivery": "Delivery by suppliers",
+    "waiting": "Waiting",
     "loading": "Loading",
     "part_load": "Part-load charges",
     "tipping_avoided": "Tipping avoided",
@@ -83,6 +89,7 @@ def _lines(plan: PlanAnswer) -> Iterator[str]:
             else f" It adds {money(own.adds_minor, plan.currency)} to the haulage."
         )
         yield f"    What would help: {own.remedy}{adds}"
+    yield from _checks(plan)
     yield from _bill(plan)
     yield from _savings(plan)
     yield from ["", "CAUTIONS"]
@@ -163,11 +170,28 @@ def _shift(plan: PlanAnswer, shift: ShiftAnswer) -> Iterator[str]:
             yield f"    {stop.begin:%H:%M} tip at {stop.place_name} after {stop.leg_km:.1f} km"
 
 
+def _checks(plan: PlanAnswer) -> Iterator[str]:
+    if not plan.truck_checks:
+        return
+    yield from ["", "WHAT WAS CHECKED OF EACH TRUCK"]
+    for check in plan.truck_checks:
+        own = check_words(check)
+        yield f"  {own.name} ({', '.join(map(str, own.days))}): {own.load}"
+        yield f"    What sets it: {own.binds}"
+        yield from (f"    DOES NOT PASS: {line}" for line in own.fails)
+        yield from (f"    Look first: {line}" for line in own.look)
+        yield from (f"    Nobody said of {line}" for line in own.silent)
+        if own.unchecked:
+            yield f"    Not looked at: {own.unchecked}"
+    decides = dict.fromkeys(check.decides for check in plan.truck_checks)
+    yield from (f"  {words}" for words in decides)
+
+
 def _bill(plan: PlanAnswer) -> Iterator[str]:
     yield from ["", "THE BILL"]
     for kind, amount in plan.subtotals_minor.items():
-        yield f"  {KINDS[kind]:<20} {money(amount, plan.currency):>18}"
-    yield f"  {'Total':<20} {money(plan.total_minor, plan.currency):>18}"
+        yield f"  {KINDS[kind]:<22} {money(amount, plan.currency):>18}"
+    yield f"  {'Total':<22} {money(plan.total_minor, plan.currency):>18}"
     yield from _ends(plan)
     if plan.unplanned:
         yield "  Without bound: a part of the hauls is not planned"

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from api.documents.check_words import check_words
 from api.documents.plan_models import (
     LoadAnswer,
     NeedAnswer,
@@ -89,6 +90,8 @@ def plan_context(plan: PlanAnswer) -> dict[str, Any]:
         "narrow": chart(plan.shifts, NARROW),
         "shifts": [ShiftTable(own, tuple(_stops(own))) for own in plan.shifts],
         "left": [*_short(plan), *_unplanned(plan)],
+        "checks": [check_words(own) for own in plan.truck_checks],
+        "decides": list(dict.fromkeys(own.decides for own in plan.truck_checks)),
         "blends": list(_blends(plan)),
         "dues": list(_dues(plan)),
         "laters": list(_laters(plan)),
