@@ -168,6 +168,9 @@ def _shift(plan: PlanAnswer, shift: ShiftAnswer) -> Iterator[str]:
             )
         elif stop.kind == "tip":
             yield f"    {stop.begin:%H:%M} tip at {stop.place_name} after {stop.leg_km:.1f} km"
+        elif stop.kind in ("rest", "clean"):
+            doing = "rest" if stop.kind == "rest" else "clean the body"
+            yield f"    {stop.begin:%H:%M} {doing} at {stop.place_name} until {stop.end:%H:%M}"
 
 
 def _checks(plan: PlanAnswer) -> Iterator[str]:

@@ -16,6 +16,7 @@ from api.documents.plan_models import (
     ShiftAnswer,
     StopAnswer,
 )
+from api.exports.wording import DOING
 from api.templatetags.units import GAP, cost, km, m3, minutes, percent, tonnes, weekday
 from api.web.bill import bill
 from api.web.timeline import chart
@@ -23,12 +24,6 @@ from api.web.words import bound_words, ends_words, haul_bound_words
 from logistics.domain.planning.result import StopKind
 
 WIDE, NARROW = 1000, 350
-DOING = {
-    StopKind.LEAVE: "Leave",
-    StopKind.LOAD: "Load",
-    StopKind.TIP: "Tip",
-    StopKind.RETURN: "Back",
-}
 
 
 @dataclass(frozen=True, slots=True)

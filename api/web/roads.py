@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import pairwise
 from typing import Any
 
 from django.conf import settings
 
 from api.documents.plan_models import PlaceAnswer, PlanAnswer
+from api.web.timeline import arrives_loaded
 from logistics.domain.errors import Refused
 from logistics.domain.places import Point
-from logistics.domain.planning.result import StopKind
 from logistics.domain.roads.network import RoadNetwork
 from logistics.services.road_store import open_network
 
@@ -87,14 +88,15 @@ def routes_geojson(plan: PlanAnswer, roads: RoadNetwork | None) -> Geo:
     features = []
     for number, shift in enumerate(plan.shifts):
         own = roads and roads.for_vehicle(replace(roads.vehicle, **shift.vehicle))
-        for before, stop in zip(shift.stops, shift.stops[1:], strict=False):
+        loaded = list(arrives_loaded(shift.stops))
+        for step, (before, stop) in enumerate(pairwise(shift.stops), start=1):
             ends = (before.place, stop.place, own)
             if ends not in ways:
                 ways[ends] = _way(at[ends[0]], at[ends[1]], own)
             if len(ways[ends]) > 1:
                 about = {
                     "shift": number,
-                    "loaded": stop.kind == StopKind.TIP,
+                    "loaded": loaded[step],
                     "from": before.place_name,
                     "to": stop.place_name,
                     "km": stop.leg_km,

@@ -15,13 +15,21 @@ ROW, TOP, BAR, EDGE = 62, 30, 30, 12
 # Shorter gaps come from rounding whole minutes, not from waiting.
 LEAST_WAIT = timedelta(minutes=1)
 
-Doing = Literal["loaded", "empty", "load", "tip", "wait"]
+Doing = Literal["loaded", "empty", "load", "tip", "wait", "rest", "clean"]
 SAYING: dict[Doing, str] = {
     "loaded": "drives loaded",
     "empty": "drives empty",
     "load": "loads",
     "tip": "tips",
     "wait": "waits",
+    "rest": "rests",
+    "clean": "cleans the body",
+}
+HANDLING: dict[StopKind, Doing] = {
+    StopKind.LOAD: "load",
+    StopKind.TIP: "tip",
+    StopKind.REST: "rest",
+    StopKind.CLEAN: "clean",
 }
 
 
@@ -70,25 +78,37 @@ class Chart:
 def spans(shift: ShiftAnswer) -> Iterator[Span]:
     """All that happens in a shift, in order, without gaps of a minute or more."""
     last: StopAnswer | None = None
-    for stop in shift.stops:
+    for stop, loaded in zip(shift.stops, arrives_loaded(shift.stops), strict=True):
         if last is not None:
-            yield from _way(last, stop)
+            yield from _way(last, stop, loaded=loaded)
         if stop.begin - stop.arrive >= LEAST_WAIT:
             yield Span("wait", stop.arrive, stop.begin, stop.place_name)
-        if stop.kind in (StopKind.LOAD, StopKind.TIP):
-            doing: Doing = "load" if stop.kind == StopKind.LOAD else "tip"
+        if stop.kind in HANDLING:
+            doing = HANDLING[stop.kind]
             yield Span(doing, stop.begin, stop.end, stop.place_name)
         last = stop
 
 
-def _way(last: StopAnswer, stop: StopAnswer) -> Iterator[Span]:
+def arrives_loaded(stops: Sequence[StopAnswer]) -> Iterator[bool]:
+    """Of each stop, whether something is aboard on the way to it."""
+    aboard = 0
+    for stop in stops:
+        # A shift that goes on after a change of plan may begin loaded.
+        yield aboard > 0 or stop.kind == StopKind.TIP
+        if stop.kind == StopKind.LOAD:
+            aboard += 1
+        elif stop.kind == StopKind.TIP:
+            aboard = max(aboard - 1, 0)
+
+
+def _way(last: StopAnswer, stop: StopAnswer, *, loaded: bool) -> Iterator[Span]:
     start = max(last.end, stop.arrive - timedelta(minutes=stop.leg_minutes))
     if start - last.end >= LEAST_WAIT:
         yield Span("wait", last.end, start, last.place_name)
     else:
         start = last.end
     if stop.arrive > start:
-        doing: Doing = "loaded" if stop.kind == StopKind.TIP else "empty"
+        doing: Doing = "loaded" if loaded else "empty"
         yield Span(doing, start, stop.arrive, f"to {stop.place_name}")
 
 
