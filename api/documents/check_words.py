@@ -74,7 +74,8 @@ def _together(places: Sequence[PlaceCheck], state: LineState) -> Iterator[str]:
         if lines:
             found.setdefault(lines, []).append(place.place_name)
     for lines, names in found.items():
-        yield f"{', '.join(names)}: {', '.join(lines)}"
+        # Names of places have commas of their own.
+        yield f"{'; '.join(names)}: {', '.join(lines)}"
 
 
 def _nobody_said(own: LineCheck) -> bool:

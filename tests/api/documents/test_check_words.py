@@ -84,7 +84,7 @@ def test_every_line_of_a_check_is_told_once():
                 for text in told
             )
             listed = sum(
-                place.place_name in text.split(": ")[0].split(", ")
+                place.place_name in text.split(": ")[0].split("; ")
                 and line.line in text.split(": ")[1].split(", ")
                 for text in (*own.silent, *own.kept)
             )
@@ -96,7 +96,7 @@ def test_places_that_say_the_same_are_named_together():
     yard = check.places[0].model_copy(update={"place_name": "yard"})
     check = check.model_copy(update={"places": [check.places[0], yard]})
     (line,) = check_words(check).silent
-    assert line.startswith("Depot, yard: gross weight")
+    assert line.startswith("Depot; yard: gross weight")
 
 
 def test_the_page_says_the_same_folded_away():
