@@ -17,6 +17,7 @@ from logistics.domain.living.changes import Change, ChangeKind, changes
 from logistics.domain.living.disruptions import Disruption, check_disruptions
 from logistics.domain.living.releasing import (
     Choice,
+    Released,
     choices,
     everything,
     realised,
@@ -102,19 +103,26 @@ def replan(
 def _best(
     own: Standing, old: Sequence[Shift], now: int, effort: Effort
 ) -> tuple[Choice, Choice | None]:
-    """The best choice, and the one in which everything may move."""
+    """The best choice, and the one in which everything may move.
+
+    Choices are compared by plans that are not closed, which is quick; the one that is taken
+    is planned with all the effort.
+    """
+    quick = replace(effort, close=False)
     free = realised(own, everything(own), old, now, effort)
     least = free.left if free else None
     best: Choice | None = None
+    taken: Released = frozenset()
     size = 0
     for released in choices(own):
         if best and len(released) > size and (least is None or best.left <= least):
             break
         size = len(released)
-        found = realised(own, released, old, now, effort)
+        found = realised(own, released, old, now, quick)
         if found and (best is None or found.rank < best.rank):
-            best = found
-    options = [choice for choice in (best, free) if choice]
+            best, taken = found, released
+    closed = realised(own, taken, old, now, effort) if best else None
+    options = [choice for choice in (closed, best, free) if choice]
     if not options:
         raise AssertionError("what stays put is no plan: a fault of replanning")
     return min(options, key=lambda choice: choice.rank), free

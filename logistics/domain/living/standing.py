@@ -153,7 +153,10 @@ class _Sorter:
         aboard = frozenset(t for t in hit if shift.trips[t].pickup.begin < self.now)
         # It is on the truck and cannot be tipped: charged, and carried again.
         self._await(shift, sorted(aboard))
-        self._excuse(shift, done | aboard)
+        loading = {
+            trip for trip, own in enumerate(shift.trips) if own.pickup.begin < self.now
+        }
+        self._excuse(shift, done | aboard | loading)
         self._excuse_hours(shift, begun=begun, whole=broke is None)
         own = self._kept(shift, hit - aboard, begun=begun)
         if own:

@@ -211,3 +211,12 @@ def test_what_is_unknown_or_senseless_is_refused():
         with pytest.raises(Refused) as refused:
             anew(problem, plan, 0, wrong)
         assert refused.value.problems[0].code == code
+
+
+def test_a_load_that_is_being_loaded_when_rain_begins_still_comes():
+    problem = world(haul("ada > ben", ADA, 16_000, BOTH))
+    plan = planned(problem)
+    now = plan.shifts[0].trips[0].pickup.begin + 60
+    new = anew(problem, plan, now, DigStopped("ada", now, clock(1, 0)))
+    assert moments(plan.shifts)[0] in moments(new.plan.shifts)
+    assert not new.plan.unplanned
