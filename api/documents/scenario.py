@@ -115,7 +115,10 @@ class BuildFields(Document):
     deliver_until: Day | None = Field(default=None, description="last day, ISO date")
     unload_minutes: Minutes = Field(default=10, description="to tip one truck, minutes")
     storage_m3: float | None = Field(
-        default=None, gt=0, description="room for loose material on site, m3"
+        default=None,
+        gt=0,
+        description="room for loose material on site, m3; it binds where a calendar says"
+        " when lifts use it up, else too much is only warned of",
     )
     calendar: CalendarDoc | None = Field(
         default=None, description="when the lifts are raised, and what comes when"

@@ -19,16 +19,20 @@ from logistics.domain.roads.fleets import known_sizes
 
 
 def haul_cost_shares(shifts: Sequence[Shift], deals: int) -> list[int]:
-    """Each deal's part of the shifts' cost, by the time of its trips; sums are exact."""
+    """Each deal's part of the shifts' cost, by the time of its trips; sums are exact.
+
+    A shift without a load, of a truck that goes to where it must be next, is everybody's.
+    """
     shares = [0] * deals
+    every = [trip for shift in shifts for trip in shift.trips]
     for shift in shifts:
         cost = sum(line.amount for line in shift.costs)
+        trips = shift.trips or every
         times = [
-            trip.drop.end - trip.pickup.arrive + trip.pickup.leg_s
-            for trip in shift.trips
+            trip.drop.end - trip.pickup.arrive + trip.pickup.leg_s for trip in trips
         ]
         passed, paid = 0, 0
-        for trip, own in zip(shift.trips, times, strict=True):
+        for trip, own in zip(trips, times, strict=True):
             passed += own
             until = cost * passed // max(sum(times), 1)
             shares[trip.load.haul] += until - paid

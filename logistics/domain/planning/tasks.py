@@ -12,10 +12,10 @@ from itertools import combinations, pairwise, permutations
 
 from logistics.domain.planning.problem import Haul, PlanProblem
 
-MOST_TOGETHER, AT_LEAST = 5, 3
-"""Hauls in one body that are looked at, and those looked at where there are too many."""
-MOST_RUNS = 240
-"""Milk runs looked at. Where there are more, runs of few hauls, and short ones, are taken."""
+MOST_TOGETHER = 5
+"""Hauls that may ride together, up to which runs of all of them are looked at."""
+MOST_RUNS, FEW_RUNS = 240, 40
+"""Milk runs looked at. Where there are more, so few of two hauls each are, the shortest."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,16 +66,20 @@ def _runs(problem: PlanProblem) -> tuple[list[Task], bool]:
         default=0,
     )
     found: list[Task] = []
-    for size in range(2, min(together, MOST_TOGETHER) + 1):
-        if size > AT_LEAST and together > MOST_TOGETHER:
-            break
-        more = _of_size(problem, able, size)
-        if len(found) + len(more) > MOST_RUNS:
-            room = MOST_RUNS - len(found)
-            shortest = sorted(more, key=lambda own: (_length(problem, own), own.hauls))
-            return [*found, *shortest[:room]], False
-        found += more
-    return found, together <= MOST_TOGETHER
+    if together > MOST_TOGETHER:
+        return _nearest(problem, able), False
+    for size in range(2, together + 1):
+        found += _of_size(problem, able, size)
+        if len(found) > MOST_RUNS:
+            return _nearest(problem, able), False
+    return found, True
+
+
+def _nearest(problem: PlanProblem, able: Sequence[int]) -> list[Task]:
+    """The shortest runs of two hauls."""
+    pairs = _of_size(problem, able, 2)
+    pairs.sort(key=lambda own: (_length(problem, own), own.hauls))
+    return pairs[:FEW_RUNS]
 
 
 def _of_size(problem: PlanProblem, able: Sequence[int], size: int) -> list[Task]:

@@ -33,7 +33,9 @@ def build_shift(
     """
     truck = problem.trucks[problem.slots[slot].truck]
     timed = pattern
-    if truck.rest:  # only this way of timing notes where the rests are
+    if (
+        truck.rest and pattern.tasks
+    ):  # only this way of timing notes where the rests are
         timed = pattern_of(pattern.group, slots, pattern.tasks) or pattern
     drive = _Drive(problem, slots, slot, timed, begins)
     trips: list[Trip] = []

@@ -163,6 +163,19 @@ def test_loads_of_hauls_that_may_not_share_a_body_are_found() -> None:
         verify_plan(replace(problem, hauls=alone), plan)
 
 
+def test_a_resting_driver_who_only_drives_home_is_planned() -> None:
+    """One load on the first day, the truck stays out; rests are asked for."""
+    problem = medium_world(8, hauls=1, trucks=1, days=2, most_kg=9_000)
+    haul, (first, last) = problem.hauls[0], problem.slots
+    away = haul.destination
+    truck = replace(problem.trucks[0], rest=RestRule("x", 60, 4 * HOUR))
+    slots = (replace(first, end=away), replace(last, start=away))
+    only = replace(problem, trucks=(truck,), slots=slots)
+    plan = plan_hauls(only)
+    assert not plan.unplanned
+    assert {len(shift.trips) for shift in plan.shifts} == {0, 1}
+
+
 def test_a_truck_that_is_left_elsewhere_in_the_end_is_found() -> None:
     problem, plan = _planned()
     left = plan.shifts[0].slot
