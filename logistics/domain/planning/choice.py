@@ -46,8 +46,9 @@ COLUMN_NODES = 60_000
 """Branch-and-bound nodes times patterns."""
 NEAR, WIDER = 0.001, 2.0
 """First share of the bound within which all patterns are tried, and how it grows."""
-FAR = 0.2
-"""Gap, as a share of the cost, that is not tried to be closed."""
+FAR, FEW = 0.2, 60
+"""Gap, as a share of the cost, that is not tried to be closed where there are more than so
+many hauls that trucks may carry, over all groups."""
 WITHIN = "column generation, then every pattern of a better plan tried"
 
 
@@ -145,7 +146,7 @@ class _Search:
         self.pool, self.effort, self.least_kg = pool, effort, least_kg
         fields = [Field(group, slots) for group, slots in enumerate(pool.groups)]
         work = max(1, sum(field.size for field in fields))
-        self.large = work > LARGE
+        self.work, self.large = work, work > LARGE
         self.rounds = max(LEAST_ROUNDS, min(ROUNDS, ROUNDS * LARGE**2 // work**2))
         limit, beam = (LIMIT * LARGE // (8 * work), 3) if self.large else (LIMIT, BEAM)
         self.pricers = [Pricer(field, limit, beam) for field in fields]
@@ -285,7 +286,7 @@ class _Search:
         their reach.
         """
         share, amount, patience = NEAR, proof.amount, PATIENCE
-        if chosen.value - proof.value > FAR * chosen.value:
+        if self.work > FEW and chosen.value - proof.value > FAR * chosen.value:
             return chosen, amount  # far too many patterns lie between
         while amount < chosen.value and patience and proof.prices:
             reach = min(chosen.value - 1 - proof.value, share * chosen.value)
