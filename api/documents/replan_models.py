@@ -46,7 +46,7 @@ class BalanceAnswer(BaseModel):
 class ReplanAnswer(BaseModel):
     """The difference to the plan that was replaced. Money of haulage, minor units."""
 
-    replaces: UUID
+    replaces: UUID | None = Field(description="null: a plan that was not stored")
     as_of: datetime = Field(description="what lay before this moment is a fact")
     what: list[str] = Field(description="what happened, in words")
     kept: int

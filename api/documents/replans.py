@@ -9,6 +9,7 @@ from pydantic import AwareDatetime, Field
 
 from api.documents.quantity import Document
 from api.documents.rest import Id
+from logistics.domain.errors import refuse
 from logistics.domain.living.disruptions import (
     DigStopped,
     PlaceClosed,
@@ -117,13 +118,26 @@ class ReplanIn(Document):
 
 
 def replan_request(doc: ReplanIn, *, now: datetime) -> ReplanRequest:
-    """What was sent as a request."""
+    """What was sent as a request. Raises Refused "window_ends_before_it_begins"."""
     at = doc.as_of or now
+    _check_spans(doc, at)
     return ReplanRequest(
         now=int(at.timestamp()),
         events=tuple(_event(own, at) for own in doc.disruptions),
         pinned=tuple(dict.fromkeys(doc.pinned)),
     )
+
+
+def _check_spans(doc: ReplanIn, now: datetime) -> None:
+    for number, own in enumerate(doc.disruptions):
+        if isinstance(own, _While) and own.ends and own.ends <= (own.starts or now):
+            raise refuse(
+                "window_ends_before_it_begins",
+                field=f"disruptions[{number}].ends",
+                given=own.ends.isoformat(),
+                message="it ends before it begins",
+                remedy="Correct starts and ends, or leave out ends.",
+            )
 
 
 def _event(own: DisruptionIn, now: datetime) -> Event:

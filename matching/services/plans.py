@@ -174,7 +174,7 @@ def _plan_anew(run_id: int, attempt: int, means: Means) -> None:
     while not saved:
         anew = make_anew(run_id=run_id, zone=means.zone, roads=means.roads)
         _advance(ours, 80)
-        old = PlanRun.objects.get(public_id=anew.replaces).document or {}
+        old = PlanRun.objects.get(replans__run_id=run_id).document or {}
         document = means.render_again(old, anew)
         saved = _save_anew(ours, anew, document, means.clock())
 

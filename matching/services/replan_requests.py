@@ -47,7 +47,7 @@ def request_replan(
         )
     state = state_of(run)
     check_current(run)
-    _check(state, request)
+    check_request(state, request)
     new = PlanRun.objects.create(public_id=uuid4(), request=run.request, created_at=at)
     Replan.objects.create(run=new, replaces=run, asked=dump_replan(request))
     return new.pk, new.public_id
@@ -66,7 +66,8 @@ def check_current(run: PlanRun) -> None:
         )
 
 
-def _check(state: HeldState, request: ReplanRequest) -> None:
+def check_request(state: HeldState, request: ReplanRequest) -> None:
+    """Raises Refused for what names nothing in the plan."""
     codes = {code for shift in state.codes for code in shift}
     for number, own in enumerate(request.events):
         if isinstance(own, LoadRefused) and own.ticket not in codes:

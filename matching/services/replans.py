@@ -34,7 +34,7 @@ from matching.domain.replan_requests import (
 )
 from matching.domain.stored import load_request
 from matching.models import Claim, PlanRun, Replan
-from matching.services.joining import join_trucks
+from matching.services.joining import Joined, join_trucks
 from matching.services.plan_states import HeldState, keep_state, state_of, ticketed
 from matching.services.replan_requests import check_current, plain
 
@@ -44,10 +44,11 @@ class Anew:
     """A plan made anew beside the one that it replaces, ready to be told and stored.
 
     `lines` are the whole bill. `shifts` are all of the new plan, in the order of its
-    document; `carried` says which tickets go on with them.
+    document; `carried` says which tickets go on with them. One that was never stored
+    `replaces` none.
     """
 
-    replaces: UUID
+    replaces: UUID | None
     request: ReplanRequest
     old: HeldState
     new: HeldState
@@ -82,7 +83,6 @@ def make_anew(*, run_id: int, zone: ZoneInfo, roads: Roads) -> Anew:
     check_current(row.replaces)
     request = load_replan(row.asked)
     old = state_of(row.replaces)
-    seen = plan_arrivals(old.codes)
     joined = join_trucks(
         state=old,
         truck_ids=[o.truck_id for o in request.events if isinstance(o, TruckJoins)],
@@ -90,36 +90,28 @@ def make_anew(*, run_id: int, zone: ZoneInfo, roads: Roads) -> Anew:
         zone=zone,
         roads=roads,
     )
-    told = plain(old, request)
-    past = len(old.past)
-    result = replan(
-        joined.problem,
-        old.plan,
-        done=Facts(
-            {
-                LoadAt(at.shift - past, at.trip): own
-                for at, own in seen.items()
-                if at.shift >= past
-            },
-            frozenset(n - past for n in request.pinned if n >= past),
-        ),
-        now=request.now,
-        disruptions=(*told, *joined.disruptions),
+    return anew_of(
+        request,
+        old,
+        joined,
+        plan_arrivals(old.codes),
+        replaces=row.replaces.public_id,
+        settles=unsettled([code for shift in old.codes for code in shift]),
     )
-    return _anew(row, request, old, result, seen, joined.place_ids, joined.truck_ids)
 
 
-def _anew(  # noqa: PLR0913
-    row: Replan,
+def anew_of(
     request: ReplanRequest,
     old: HeldState,
-    result: Replanned,
+    joined: Joined,
     seen: dict[LoadAt, Arrival],
-    place_ids: tuple[int, ...],
-    truck_ids: tuple[int, ...],
+    *,
+    replaces: UUID | None = None,
+    settles: Sequence[str] = (),
 ) -> Anew:
+    """A plan made anew with the trucks that join and what is recorded of its loads."""
+    result = _replanned(request, old, joined, seen)
     carried = _carried(old, result)
-    codes = [code for shift in old.codes for code in shift]
     told = {
         own.ticket: own.comes_again
         for own in request.events
@@ -134,12 +126,12 @@ def _anew(  # noqa: PLR0913
         past=(*old.past, *result.past),
         terms=_terms(old, request),
         codes=[],
-        place_ids=place_ids,
-        truck_ids=truck_ids,
+        place_ids=joined.place_ids,
+        truck_ids=joined.truck_ids,
         haul_ids=(),
     )
     return Anew(
-        replaces=row.replaces.public_id,
+        replaces=replaces,
         request=request,
         old=old,
         new=new,
@@ -147,8 +139,28 @@ def _anew(  # noqa: PLR0913
         lines=_lines(new, carried, refused),
         carried=carried,
         seen=seen,
-        settles=tuple(unsettled(codes)),
+        settles=tuple(settles),
         refuses=told,
+    )
+
+
+def _replanned(
+    request: ReplanRequest, old: HeldState, joined: Joined, seen: dict[LoadAt, Arrival]
+) -> Replanned:
+    past = len(old.past)
+    return replan(
+        joined.problem,
+        old.plan,
+        done=Facts(
+            {
+                LoadAt(at.shift - past, at.trip): own
+                for at, own in seen.items()
+                if at.shift >= past
+            },
+            frozenset(n - past for n in request.pinned if n >= past),
+        ),
+        now=request.now,
+        disruptions=(*plain(old, request), *joined.disruptions),
     )
 
 

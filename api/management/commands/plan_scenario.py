@@ -15,6 +15,9 @@ from api.chatter import solver_chatter_to_stderr
 from api.documents.answers import plan_document
 from api.documents.plan_models import PlanAnswer
 from api.documents.problems import read_file
+from api.documents.replan_text import replan_text
+from api.documents.replanned import replanned_document
+from api.documents.replans import ReplanIn, replan_request
 from api.documents.scenario import ScenarioDoc
 from api.documents.scenario_reading import read_scenario
 from api.documents.share_answers import SharesAnswer, shares_document, shares_text
@@ -26,6 +29,7 @@ from matching.domain.community import CommunityPlan, plan_community
 from matching.domain.cost_shares import share_plan
 from matching.domain.group_costs import told_of
 from matching.domain.scenario import Scenario
+from matching.services.file_replans import replan_scenario
 
 PARTLY, BAD_INPUT = 1, 2
 
@@ -40,10 +44,18 @@ class Command(BaseCommand):
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("file", type=Path, help="scenario document (JSON)")
         parser.add_argument("--format", choices=["json", "text"], default="text")
-        parser.add_argument(
+        beside = parser.add_mutually_exclusive_group()
+        beside.add_argument(
             "--shares",
             action="store_true",
             help="share the total among the builds too; plans every group of them",
+        )
+        beside.add_argument(
+            "--replan",
+            type=Path,
+            metavar="CHANGES",
+            help="make the plan anew after what happened by this document (JSON), the one"
+            " that the address of a plan's replans takes; a ticket is SHIFT.LOAD from 0",
         )
         parser.add_argument(
             "--export",
@@ -64,11 +76,13 @@ class Command(BaseCommand):
             scenario = read_scenario(doc, network_root=settings.MARLPIT_NETWORK_ROOT)
             with solver_chatter_to_stderr():
                 plan = plan_community(scenario)
+                answer = plan_document(
+                    scenario, plan, name=doc.name, currency=doc.currency, zone=doc.zone
+                )
+                if options["replan"]:
+                    answer = _again(doc, scenario, plan, answer, options["replan"])
         except Refused as refused:
             self._refuse(refused)
-        answer = plan_document(
-            scenario, plan, name=doc.name, currency=doc.currency, zone=doc.zone
-        )
         shares = _shares(scenario, plan, doc.currency) if options["shares"] else None
         if options["export"]:
             self._write_export(doc, answer, options)
@@ -78,10 +92,13 @@ class Command(BaseCommand):
                 document["shares"] = shares.model_dump(mode="json")
             self.stdout.write(json.dumps(document, indent=2, ensure_ascii=False))
         else:
-            self.stdout.write(
-                plan_text(answer) + (shares_text(shares) if shares else "")
+            different = (
+                replan_text(answer.replan, doc.currency) if answer.replan else ""
             )
-        if not plan.complete:
+            self.stdout.write(
+                plan_text(answer) + different + (shares_text(shares) if shares else "")
+            )
+        if answer.status != "planned":
             sys.exit(PARTLY)
 
     def _refuse(self, refused: Refused) -> NoReturn:
@@ -109,3 +126,15 @@ def _shares(scenario: Scenario, plan: CommunityPlan, currency: str) -> SharesAns
     with solver_chatter_to_stderr():
         shares = share_plan(scenario, told_of(scenario, plan))
     return shares_document(shares, currency=currency)
+
+
+def _again(
+    doc: ScenarioDoc,
+    scenario: Scenario,
+    plan: CommunityPlan,
+    answer: PlanAnswer,
+    changes: Path,
+) -> PlanAnswer:
+    request = replan_request(read_file(ReplanIn, changes), now=timezone.now())
+    anew = replan_scenario(scenario, plan, request)
+    return replanned_document(answer, anew, zone=doc.zone)
