@@ -119,24 +119,18 @@ def realised(
     if kept is None:
         return None
     shifts, pending = kept
-    found = []
-    for filled, after in ((False, False), (True, False), (False, True)):
-        ways = list(shifts)
-        waiting = list(pending)
-        if filled:
-            ways, waiting = fill(own, ways, waiting, now)
-            if waiting == list(pending):
-                continue
-        rest = _rest(own, ways, waiting, now, effort)
-        unplanned = list(rest.unplanned)
-        ways += rest.shifts
-        if after:
-            if not unplanned:
-                continue
-            ways, unplanned = _squeezed(own, ways, unplanned, now)
-        choice = _checked(own, ways, unplanned, rest, old)
-        found += [choice] if choice else []
-    return min(found, key=lambda choice: choice.rank, default=None)
+    rest = _rest(own, shifts, pending, now, effort)
+    planned, left = [*shifts, *rest.shifts], list(rest.unplanned)
+    found = [_checked(own, planned, left, rest, old)]
+    fuller, waiting = fill(own, shifts, pending, now)
+    if waiting != pending:
+        more = _rest(own, fuller, waiting, now, effort)
+        found.append(_checked(own, [*fuller, *more.shifts], more.unplanned, more, old))
+    if left:
+        squeezed, still = _squeezed(own, planned, left, now)
+        found.append(_checked(own, squeezed, still, rest, old))
+    sound = [choice for choice in found if choice]
+    return min(sound, key=lambda choice: choice.rank, default=None)
 
 
 def _kept(own: Standing, released: Released) -> tuple[list[Shift], list[int]] | None:
