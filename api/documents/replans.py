@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from datetime import datetime
 from typing import Annotated, Literal
+from uuid import UUID
 
-from pydantic import AwareDatetime, Field
+from pydantic import AwareDatetime, BaseModel, Field
 
+from api.documents.jobs import JobAnswer
 from api.documents.quantity import Document
 from api.documents.rest import Id
 from logistics.domain.errors import refuse
@@ -115,6 +117,13 @@ class ReplanIn(Document):
     as_of: AwareDatetime | None = Field(
         default=None, description="what lies before it is a fact; now by default"
     )
+
+
+class ReplansAnswer(BaseModel):
+    """The plans that were to replace one."""
+
+    replaced_by: UUID | None = Field(description="null: the plan still holds")
+    replans: list[JobAnswer] = Field(description="the newest first; one at most holds")
 
 
 def replan_request(doc: ReplanIn, *, now: datetime) -> ReplanRequest:

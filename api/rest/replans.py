@@ -11,14 +11,23 @@ from rest_framework.response import Response
 
 from api import deployment
 from api.documents.jobs import JobAnswer, job_answer
-from api.documents.replans import ReplanIn, replan_request
+from api.documents.replans import ReplanIn, ReplansAnswer, replan_request
 from api.rest.door import Door, read_body
 from api.rest.schema import described
-from matching.selectors.runs import get_run
+from matching.selectors.runs import get_run, replans_of
 
 
 class PlanReplans(Door):
     """The plans that replace one."""
+
+    @described("list_replans", answers={200: ReplansAnswer})
+    def get(self, _request: Request, public_id: UUID) -> Response:
+        """The plan that replaced this one, if any, and all that were asked for."""
+        runs, current = replans_of(public_id)
+        answer = ReplansAnswer(
+            replaced_by=current, replans=[job_answer(own) for own in runs]
+        )
+        return Response(answer.model_dump(mode="json"))
 
     @described("make_plan_anew", body=ReplanIn, answers={202: JobAnswer})
     def post(self, request: Request, public_id: UUID) -> Response:

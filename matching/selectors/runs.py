@@ -12,7 +12,7 @@ from django.db.models import Q
 from logistics.domain.errors import Problem, refuse
 from matching.domain.requests import PlanRequest
 from matching.domain.stored import load_request
-from matching.models import Claim, PlanRun
+from matching.models import Claim, PlanRun, Replan
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +90,15 @@ def list_runs(*, offset: int, limit: int) -> tuple[list[StoredRun], int]:
     """A page of runs without documents, the newest first, and how many there are."""
     rows = PlanRun.objects.defer("document").order_by("-pk")
     return [_run_of(row) for row in rows[offset : offset + limit]], rows.count()
+
+
+def replans_of(public_id: UUID) -> tuple[list[StoredRun], UUID | None]:
+    """Runs that were to replace one, without documents, the newest first, and which did.
+    Raises Refused "unknown_plan"."""
+    own = Replan.objects.filter(replaces__public_id=get_run(public_id).public_id)
+    rows = PlanRun.objects.defer("document").filter(replan__in=own).order_by("-pk")
+    current = own.filter(current=True).values_list("run__public_id", flat=True).first()
+    return [_run_of(row) for row in rows], current
 
 
 def waiting_runs(*, lost_before: datetime) -> list[int]:

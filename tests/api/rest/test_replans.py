@@ -254,6 +254,19 @@ def test_what_names_nothing_in_the_plan_is_refused_at_once(
     assert PlanRun.objects.count() == rows
 
 
+def test_a_plan_tells_which_plan_replaced_it(world, anew, client):
+    public_id = planned(world)
+    address = f"/api/v1/plans/{public_id}/replans/"
+    assert client.get(address).json() == {"replaced_by": None, "replans": []}
+    answer, _ = anew(public_id)
+    told = client.get(address).json()
+    assert told["replaced_by"] == answer.json()["id"]
+    assert [own["id"] for own in told["replans"]] == [told["replaced_by"]]
+    nowhere = client.get(f"/api/v1/plans/{UUID(int=0)}/replans/")
+    assert nowhere.status_code == 404
+    assert nowhere.json()["problems"][0]["code"] == "unknown_plan"
+
+
 def test_a_plan_that_is_not_done_is_not_made_anew(world, anew):
     _, public_id = request_plan(request=world.request, at=AT)
     answer, _ = anew(public_id)
